@@ -1,0 +1,152 @@
+//! Who prints: the practice's name, coaches, colours and habits.
+
+use std::collections::BTreeMap;
+
+use crate::ids::{CoachId, Id};
+use crate::print::Wishes;
+use crate::units::System;
+
+/// An sRGB colour.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Colour {
+    /// Red, green, blue.
+    pub channels: [u8; 3],
+}
+
+impl Colour {
+    /// Paper white.
+    pub const WHITE: Self = Self { channels: [255; 3] };
+
+    /// Reads `#16242d`.
+    pub fn from_hex(text: &str) -> Option<Self> {
+        let digits = text.strip_prefix('#')?;
+        if digits.len() != 6 || !digits.bytes().all(|b| b.is_ascii_hexdigit()) {
+            return None;
+        }
+        let channel = |i: usize| u8::from_str_radix(&digits[i..i + 2], 16).ok();
+        Some(Self { channels: [channel(0)?, channel(2)?, channel(4)?] })
+    }
+
+    /// Writes `#16242d`.
+    pub fn to_hex(self) -> String {
+        let [r, g, b] = self.channels;
+        format!("#{r:02x}{g:02x}{b:02x}")
+    }
+
+    /// Relative luminance, 0 to 1 (WCAG 2.2).
+    fn luminance(self) -> f64 {
+        let [r, g, b] = self.channels.map(|channel| {
+            let c = f64::from(channel) / 255.0;
+            if c <= 0.04045 { c / 12.92 } else { ((c + 0.055) / 1.055).powf(2.4) }
+        });
+        0.2126 * r + 0.7152 * g + 0.0722 * b
+    }
+
+    /// Contrast ratio with another colour, 1 to 21 (WCAG 2.2).
+    pub fn contrast(self, other: Self) -> f64 {
+        let (a, b) = (self.luminance(), other.luminance());
+        (a.max(b) + 0.05) / (a.min(b) + 0.05)
+    }
+
+    /// The colour mixed toward black in steps of a hundredth until it has `ratio` on white.
+    pub fn darkened_to(self, ratio: f64) -> Self {
+        (0..=100u32)
+            .map(|step| Self {
+                channels: self.channels.map(|c| (u32::from(c) * (100 - step) / 100) as u8),
+            })
+            .find(|colour| colour.contrast(Self::WHITE) >= ratio)
+            .unwrap_or(Self { channels: [0; 3] })
+    }
+}
+
+/// Least contrast of the ink on white: body text at the strictest level with room for weak toner (layout-design section 4).
+pub const INK_CONTRAST: f64 = 12.0;
+/// Least contrast of the accent on white: text at WCAG 2.2 level AAA.
+pub const ACCENT_CONTRAST: f64 = 7.0;
+
+/// A person who coaches.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Coach {
+    /// Full name.
+    pub name: String,
+    /// First name, as clients say it.
+    pub call: String,
+    /// What they are, such as "movement coach".
+    pub role: String,
+    /// Telephone.
+    pub phone: String,
+    /// Mail address.
+    pub email: Option<String>,
+    /// When they answer.
+    pub hours: String,
+}
+
+/// The brand of a practice.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Brand {
+    /// The practice's name.
+    pub name: String,
+    /// Logo file in `layouts/`.
+    pub logo: Option<String>,
+    /// What the logo shows.
+    pub logo_alt: String,
+    /// Text colour.
+    pub ink: Colour,
+    /// The one accent colour.
+    pub accent: Colour,
+    /// Language of the standing texts, such as `en`.
+    pub language: String,
+    /// Region of the language, such as `GB`.
+    pub region: Option<String>,
+    /// Units.
+    pub units: System,
+    /// Paper, type and ink.
+    pub wishes: Wishes,
+    /// What to say instead of "your local emergency number", only if the practice fills it in.
+    pub emergency_line: Option<String>,
+    /// Whom to call outside the coach's hours, if the practice fills it in.
+    pub out_of_hours: Option<String>,
+    /// What the coach is and is not; local rules decide the wording.
+    pub scope_note: Option<String>,
+    /// Coaches.
+    pub coaches: BTreeMap<CoachId, Coach>,
+    /// The coach for clients that name none.
+    pub coach: CoachId,
+}
+
+impl Brand {
+    /// The coach by id, or the practice's usual one.
+    pub fn coach(&self, id: Option<&CoachId>) -> &Coach {
+        id.and_then(|id| self.coaches.get(id))
+            .or_else(|| self.coaches.get(self.coach.as_str()))
+            .expect("the check stage makes sure that the usual coach exists")
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn contrast_follows_wcag() {
+        let grey = Colour::from_hex("#767676").unwrap();
+        // The last grey that passes 4.5:1 on white (WCAG 2.2; handout-quality 6.2).
+        assert!((grey.contrast(Colour::WHITE) - 4.54).abs() < 0.01);
+        let black = Colour { channels: [0; 3] };
+        assert!((black.contrast(Colour::WHITE) - 21.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_darker_shade_that_passes_is_found() {
+        let yellow = Colour::from_hex("#ffd400").unwrap();
+        let darker = yellow.darkened_to(ACCENT_CONTRAST);
+        assert!(darker.contrast(Colour::WHITE) >= ACCENT_CONTRAST);
+    }
+
+    #[test]
+    fn only_six_hex_digits_are_a_colour() {
+        for bad in ["16242d", "#16242", "#16242g", "#é1242", "red"] {
+            assert_eq!(Colour::from_hex(bad), None, "{bad}");
+        }
+    }
+}

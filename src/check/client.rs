@@ -1,0 +1,385 @@
+//! `clients/<id>.toml`.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+use jiff::civil::Date;
+
+use crate::body::{BySide, Side, Sides};
+use crate::diag::{Problem, Rule, SourceFile};
+use crate::fields::{At, Fields, Value};
+use crate::ids::{ClientId, CoachId, ConditionId, ExerciseId, FlagId, Id, RegionId, TestId};
+use crate::library::exercise::{Exercise, Part};
+use crate::library::test::{Sex, Test};
+use crate::record::{Choice, Clearance, Client, Held, Reading, Screening, Values, Visit};
+use crate::units::{Amount, BadQuantity, Unit};
+
+use super::{Practice, brand, known_id, known_ids};
+
+/// Longest name that a sheet can carry.
+const LONGEST_NAME: usize = 80;
+/// Longest sentence from a record.
+const LONGEST_SENTENCE: usize = 200;
+
+/// What a record may refer to.
+pub struct Known<'a> {
+    pub practice: &'a Practice,
+    /// The day of the run.
+    pub on: Date,
+}
+
+const DAYS: [(&str, usize); 7] =
+    [("mon", 0), ("tue", 1), ("wed", 2), ("thu", 3), ("fri", 4), ("sat", 5), ("sun", 6)];
+
+pub fn read(id: &ClientId, file: &Arc<SourceFile>, fields: &Fields<'_>, known: &Known<'_>) -> Option<Client> {
+    let sink = fields.sink();
+    let vocabulary = &known.practice.library.vocabulary;
+    let name = fields.need("name").and_then(|v| v.text(LONGEST_NAME));
+    let call = fields.get("call").and_then(|v| v.text(24));
+    let born = fields.get("born").and_then(|v| {
+        let at = v.date()?;
+        if at.value >= known.on || i32::from(known.on.year()) - i32::from(at.value.year()) > 120 {
+            return v.refuse(Rule::BadDate, format!("nobody here was born on {}", at.value), "correct the birth date");
+        }
+        Some(at.value)
+    });
+    let sex = fields.get("sex").and_then(|v| v.one_of(&Sex::ALL));
+    let coach = fields
+        .get("coach")
+        .and_then(|v| v.id::<CoachId>())
+        .and_then(|id| known_id(sink, &id, known.practice.brand.coaches.keys()));
+    let goals: Vec<String> = fields.texts("goals", LONGEST_SENTENCE).into_iter().map(|at| at.value).collect();
+    if goals.is_empty() || goals.len() > 3 {
+        let span = fields.need("goals").map_or(0..0, |v| v.span);
+        sink.report(Rule::BadValue, span, format!("there are {} goals", goals.len()), "write one to three goals, in the client's own words");
+    }
+    let loves = known_ids(sink, fields.ids("loves"), vocabulary.activities.keys());
+    let minutes_a_day = fields.need("minutes_a_day").and_then(|v| v.whole(1, 120));
+    let free_days = fields.get("days").and_then(|v| {
+        let mut free = [false; 7];
+        for day in v.list()? {
+            free[day.one_of(&DAYS)?] = true;
+        }
+        if free.contains(&true) { Some(free) } else { v.refuse(Rule::BadValue, "the client has no day at all", "name the days they can use, or take the line out") }
+    });
+    let equipment = known_ids(sink, fields.ids("equipment"), vocabulary.equipment.keys());
+    let no_equipment = known_ids(sink, fields.ids("no_equipment"), vocabulary.equipment.keys());
+    let no_positions = known_ids(sink, fields.ids("no_positions"), vocabulary.positions.keys());
+    let (wishes, units) = fields
+        .get("print")
+        .and_then(|v| v.table())
+        .map(|table| {
+            let found = (brand::wishes(&table), table.get("units").and_then(|v| v.one_of(&brand::SYSTEMS)));
+            table.done();
+            found
+        })
+        .unwrap_or_default();
+    let conditions = fields.tables("conditions").iter().filter_map(|f| held(f, known)).collect();
+    let mut visits: Vec<Visit> = fields.tables("visits").iter().filter_map(|f| visit(f, known)).collect();
+    if fields.get("visits").is_none() {
+        fields.need("visits");
+    }
+    visits.sort_by_key(|visit| visit.on);
+    for pair in visits.windows(2) {
+        if pair[0].on == pair[1].on {
+            sink.report(Rule::Duplicate, pair[1].place.clone(), format!("two visits are dated {}", pair[1].on), "join them, or correct a date");
+        }
+    }
+    let name = name?.value;
+    let call = match call {
+        Some(call) => call.value,
+        None => name.split(' ').next().unwrap_or(&name).to_owned(),
+    };
+    Some(Client {
+        id: id.clone(),
+        file: Arc::clone(file),
+        name,
+        call,
+        born,
+        sex,
+        coach,
+        goals,
+        loves,
+        minutes_a_day: minutes_a_day?.value,
+        free_days: free_days.unwrap_or([true; 7]),
+        equipment,
+        no_equipment,
+        no_positions,
+        wishes,
+        units,
+        conditions,
+        visits,
+    })
+}
+
+fn clearance(fields: &Fields<'_>, known: &Known<'_>) -> Option<Clearance> {
+    let by = fields.need("by").and_then(|v| v.text(60));
+    let on = fields.need("on").and_then(|v| not_after(&v, known.on, "a clearance"));
+    fields.done();
+    Some(Clearance { by: by?.value, on: on? })
+}
+
+fn not_after(value: &Value<'_>, on: Date, what: &str) -> Option<Date> {
+    let at = value.date()?;
+    if at.value > on {
+        return value.refuse(
+            Rule::BadDate,
+            format!("{what} is dated {}, which is after {on}", at.value),
+            "correct the date, or run again with `--on` once that day has come",
+        );
+    }
+    Some(at.value)
+}
+
+fn held(fields: &Fields<'_>, known: &Known<'_>) -> Option<Held> {
+    let vocabulary = &known.practice.library.vocabulary;
+    let condition = fields.need("condition").and_then(|v| v.id::<ConditionId>());
+    let condition = condition.and_then(|id| known_id(fields.sink(), &id, vocabulary.conditions.keys()));
+    let region = fields
+        .get("region")
+        .and_then(|v| v.id::<RegionId>())
+        .and_then(|id| known_id(fields.sink(), &id, vocabulary.regions.keys()));
+    let cleared = fields.get("cleared").and_then(|v| v.table()).and_then(|f| clearance(&f, known));
+    fields.done();
+    Some(Held { condition: condition?, region, cleared })
+}
+
+fn visit(fields: &Fields<'_>, known: &Known<'_>) -> Option<Visit> {
+    let sink = fields.sink();
+    let on = fields.need("on").and_then(|v| not_after(&v, known.on, "the visit"));
+    let coach = fields
+        .get("coach")
+        .and_then(|v| v.id::<CoachId>())
+        .and_then(|id| known_id(sink, &id, known.practice.brand.coaches.keys()));
+    let later = |value: Option<&Value<'_>>, date: Option<Date>| {
+        if let (Some(value), Some(date), Some(on)) = (value, date, on)
+            && date < on
+        {
+            value.refuse::<()>(Rule::BadDate, format!("{date} is before the visit on {on}"), "correct one of the two dates");
+        }
+    };
+    let next_value = fields.get("next");
+    let next = next_value.as_ref().and_then(|v| v.date_time()).map(|at| at.value);
+    later(next_value.as_ref(), next.map(|(date, _)| date));
+    let start_value = fields.get("start");
+    let start = start_value.as_ref().and_then(|v| v.date()).map(|at| at.value);
+    later(start_value.as_ref(), start);
+    let screening = fields.get("screening").and_then(|v| v.table()).and_then(|f| screening(&f, on, known));
+    let mut readings: BTreeMap<TestId, Reading> = BTreeMap::new();
+    for table in fields.tables("readings") {
+        if let Some((test, reading)) = reading(&table, known) {
+            if readings.contains_key(&test) {
+                sink.report(Rule::Duplicate, table.span(), format!("`{test}` is read twice at one visit"), "keep the better one");
+            }
+            readings.insert(test, reading);
+        }
+    }
+    let mut program: Vec<Choice> = Vec::new();
+    for table in fields.tables("program") {
+        if let Some(choice) = choice(&table, known) {
+            if program.iter().any(|other| other.exercise == choice.exercise && overlap(other.sides, choice.sides)) {
+                sink.report(Rule::Duplicate, table.span(), format!("`{}` stands twice in the program for one side", choice.exercise), "keep one of the two");
+            }
+            program.push(choice);
+        }
+    }
+    let left_out = fields
+        .tables("left_out")
+        .iter()
+        .filter_map(|table| {
+            let (what, why) = (table.need("what").and_then(|v| v.text(40)), table.need("why").and_then(|v| v.text(120)));
+            table.done();
+            Some((what?.value, why?.value))
+        })
+        .collect();
+    let watch = fields.texts("watch", 120).into_iter().map(|at| at.value).collect();
+    let note = fields.get("note").and_then(|v| v.text(LONGEST_SENTENCE)).map(|at| at.value);
+    fields.done();
+    Some(Visit { on: on?, place: fields.span(), coach, next, start, screening, readings, program, left_out, watch, note })
+}
+
+fn overlap(a: Sides, b: Sides) -> bool {
+    Side::BOTH.iter().any(|side| a.covers(*side) && b.covers(*side))
+}
+
+fn screening(fields: &Fields<'_>, visit: Option<Date>, known: &Known<'_>) -> Option<Screening> {
+    let flags = &known.practice.library.vocabulary.flags;
+    let asked = fields.get("asked_on").map(|v| not_after(&v, visit.unwrap_or(known.on), "the screening"));
+    let yes = known_ids(fields.sink(), fields.ids("yes"), flags.keys());
+    let unasked = known_ids(fields.sink(), fields.ids("unasked"), flags.keys());
+    if fields.get("yes").is_none() {
+        fields.need("yes");
+    }
+    let mut cleared = BTreeMap::new();
+    for table in fields.tables("cleared") {
+        let flag = table.need("question").and_then(|v| v.id::<FlagId>());
+        let flag = flag.and_then(|id| known_id(table.sink(), &id, flags.keys()));
+        if let (Some(flag), Some(by)) = (flag, clearance(&table, known)) {
+            cleared.insert(flag, by);
+        }
+    }
+    fields.done();
+    Some(Screening { on: asked.map_or(visit, |asked| asked)?, yes, unasked, cleared })
+}
+
+fn quantity(value: &Value<'_>, test: &Test) -> Option<Amount> {
+    if test.unit == Unit::Grade && value.is_text() {
+        let grades: Vec<(&str, i64)> = test.grades.iter().map(String::as_str).zip(0..).collect();
+        return value.one_of(&grades).map(Amount::whole);
+    }
+    let written = value.quantity_text()?;
+    let amount = match test.unit.read(&written.value) {
+        Ok(amount) => amount,
+        Err(bad) => {
+            let help = match bad {
+                BadQuantity::NoNumber(_) => format!("write a number, in {}", test.unit.key()),
+                BadQuantity::UnknownUnit(_) | BadQuantity::OtherKind { .. } => {
+                    format!("`{}` is read in {}", test.id, test.unit.key())
+                }
+                BadQuantity::NotMeasurable(_) => "correct the number".to_owned(),
+            };
+            return value.refuse(Rule::BadReading, bad.to_string(), help);
+        }
+    };
+    let (least, most) = test.possible;
+    if amount < least || amount > most {
+        let unit = test.unit.key();
+        return value.refuse(
+            Rule::BadReading,
+            format!("{amount} {unit} cannot be right for `{}`: it lies between {least} and {most} {unit}", test.id),
+            "measure again, or correct the number or its unit",
+        );
+    }
+    Some(amount)
+}
+
+/// Looks up an entry of the library, and tells a broken one from one that is not there.
+fn entry<'a, K: Id + Clone, T>(
+    fields: &Fields<'_>,
+    id: &At<K>,
+    sound: &'a BTreeMap<K, T>,
+    broken: &BTreeSet<K>,
+) -> Option<&'a T> {
+    if broken.contains(&id.value) {
+        fields.sink().report(
+            Rule::BrokenName,
+            id.span.clone(),
+            format!("the {} `{}` has an error of its own", K::KIND, id.value),
+            "mend its file first; its problem is listed too",
+        );
+        return None;
+    }
+    let id = known_id(fields.sink(), id, sound.keys())?;
+    sound.get(&id)
+}
+
+fn reading(fields: &Fields<'_>, known: &Known<'_>) -> Option<(TestId, Reading)> {
+    let id = fields.need("test").and_then(|v| v.id::<TestId>());
+    let Some(test) = id.and_then(|id| entry(fields, &id, &known.practice.library.tests, &known.practice.broken_tests)) else {
+        // Without the test its keys mean nothing: take them as asked for.
+        fields.entries();
+        return None;
+    };
+    let values = if test.sided {
+        let side = |side: Side| fields.get(side.key()).map(|v| quantity(&v, test));
+        let read = BySide::from_fn(side);
+        if read.left.is_none() && read.right.is_none() {
+            fields.need("left");
+        }
+        Some(Values::Sided(BySide { left: read.left.flatten(), right: read.right.flatten() }))
+    } else {
+        fields.need("value").and_then(|v| quantity(&v, test)).map(Values::Whole)
+    };
+    let mut signs = BTreeSet::new();
+    let mut read_signs = |key: &str, side: Option<Side>| {
+        for value in fields.get(key).and_then(|v| v.list()).unwrap_or_default() {
+            let names: Vec<(&str, usize)> = test.signs.iter().map(|sign| sign.id.as_str()).zip(0..).collect();
+            if let Some(index) = value.one_of(&names) {
+                signs.insert((side, test.signs[index].id.clone()));
+            }
+        }
+    };
+    if test.sided {
+        read_signs("left_signs", Some(Side::Left));
+        read_signs("right_signs", Some(Side::Right));
+    } else {
+        read_signs("signs", None);
+    }
+    let pain = fields.get("pain").and_then(|v| v.whole(0, 10)).map_or(0, |at| at.value);
+    fields.done();
+    Some((test.id.clone(), Reading { place: fields.span(), values: values?, signs, pain }))
+}
+
+fn choice(fields: &Fields<'_>, known: &Known<'_>) -> Option<Choice> {
+    let id = fields.need("exercise").and_then(|v| v.id::<ExerciseId>());
+    let Some(exercise) = id.and_then(|id| entry(fields, &id, &known.practice.library.exercises, &known.practice.broken_exercises)) else {
+        fields.entries();
+        return None;
+    };
+    let rung_value = fields.get("rung");
+    let rung = match &rung_value {
+        None => Some(0),
+        Some(value) => rung(value, exercise),
+    };
+    let sides = fields.get("side").map(|v| {
+        let sides = v.one_of(&Sides::ALL)?;
+        if exercise.sides.contains(&sides) {
+            return Some(sides);
+        }
+        let allowed: Vec<&str> = exercise.sides.iter().map(|s| s.key()).collect();
+        v.refuse(Rule::BadSide, format!("`{}` is not done on the side `{}`", exercise.id, sides.key()), format!("allowed: {}", allowed.join(", ")))
+    });
+    let sides = match (sides, exercise.sides.as_slice()) {
+        (Some(sides), _) => sides,
+        (None, [only]) => Some(*only),
+        (None, _) => {
+            fields.need("side");
+            None
+        }
+    };
+    let dose = match (fields.get("dose").and_then(|v| v.table()), rung) {
+        (Some(table), Some(rung)) => doses(&table, exercise, rung),
+        _ => BTreeMap::new(),
+    };
+    let note = fields.get("note").and_then(|v| v.text(160)).map(|at| at.value);
+    fields.done();
+    Some(Choice { place: fields.span(), exercise: exercise.id.clone(), rung: rung?, sides: sides?, dose, note })
+}
+
+fn rung(value: &Value<'_>, exercise: &Exercise) -> Option<usize> {
+    if value.is_text() {
+        let names: Vec<(&str, usize)> = exercise.rungs.iter().map(|r| r.name.as_str()).zip(0..).collect();
+        return value.one_of(&names);
+    }
+    let count = u32::try_from(exercise.rungs.len()).unwrap_or(u32::MAX);
+    let number = value.whole(1, count)?;
+    usize::try_from(number.value).ok()?.checked_sub(1)
+}
+
+fn doses(fields: &Fields<'_>, exercise: &Exercise, rung: usize) -> BTreeMap<Part, u32> {
+    let range = exercise.rungs[rung].dose;
+    let mut set = BTreeMap::new();
+    for (part, key, ..) in Part::ALL {
+        let Some(value) = fields.get(key) else { continue };
+        let Some(span) = range.part(part) else {
+            value.refuse::<()>(Rule::BadDose, format!("`{}` has no `{key}` in its dose", exercise.id), "take the line out");
+            continue;
+        };
+        let Some(number) = value.whole(0, 1000) else { continue };
+        if (span.min..=span.max).contains(&number.value) {
+            set.insert(part, number.value);
+        } else {
+            fields.sink().push(
+                Problem::at(
+                    Rule::BadDose,
+                    fields.sink().file(),
+                    value.span.clone(),
+                    format!("`{key}` is {}, but this rung of `{}` takes {} to {}", number.value, exercise.id, span.min, span.max),
+                )
+                .help("stay in the range, or choose another rung"),
+            );
+        }
+    }
+    fields.done();
+    set
+}

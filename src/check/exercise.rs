@@ -1,0 +1,323 @@
+//! `exercises/<phase>/*.toml`.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+use crate::body::Sides;
+use crate::diag::{Problem, Rule};
+use crate::fields::{Fields, Value};
+use crate::ids::{ExerciseId, PhaseId, StructureId, TestId};
+use crate::library::Phase;
+use crate::library::exercise::{DoseRange, Effect, Exercise, OwnPicture, Part, Rung, Span};
+use crate::library::test::Test;
+use crate::library::vocabulary::{Features, State, Vocabulary};
+use crate::load::Entry;
+use crate::template::{Facts, Template};
+
+use super::{Broken, Picture, entries, features, known_id, known_ids};
+
+/// Example facts with which every template is tried once, so that a slip shows in the library and not on paper.
+pub struct Samples {
+    facts: Vec<Facts>,
+}
+
+impl Samples {
+    fn new(sides: &[Option<(&str, &str)>], tests: &Arc<BTreeSet<String>>) -> Self {
+        let facts = sides
+            .iter()
+            .map(|side| {
+                let mut values = BTreeMap::from([
+                    ("goal", "Row".to_owned()),
+                    ("tool", "a band".to_owned()),
+                    ("coach", "Ana".to_owned()),
+                ]);
+                if let Some((side, other)) = side {
+                    values.insert("side", (*side).to_owned());
+                    values.insert("other_side", (*other).to_owned());
+                }
+                Facts { values, readings: Arc::default(), tests: Arc::clone(tests) }
+            })
+            .collect();
+        Self { facts }
+    }
+
+    /// For texts that may name a side.
+    pub fn sided() -> Self {
+        Self::new(&[Some(("left", "right")), Some(("right", "left"))], &Arc::default())
+    }
+
+    /// For texts that may not.
+    pub fn whole() -> Self {
+        Self::new(&[None], &Arc::default())
+    }
+
+    /// Reads a template and tries it.
+    pub fn template(&self, value: &Value<'_>, limit: usize) -> Option<Template> {
+        let text = value.text(limit)?;
+        let template = Template::new(text.value);
+        for facts in &self.facts {
+            if let Err(error) = template.fill(facts) {
+                let rule = if error.endless { Rule::TemplateFuel } else { Rule::BadTemplate };
+                let sided = facts.values.contains_key("side");
+                let known = if sided { "side, other_side, goal, tool, coach, own(...)" } else { "goal, tool, coach, own(...); there is no side here" };
+                return value.refuse(rule, error.message, format!("a text may name: {known}"));
+            }
+        }
+        Some(template)
+    }
+
+    fn need(&self, fields: &Fields<'_>, key: &str, limit: usize) -> Option<Template> {
+        fields.need(key).and_then(|value| self.template(&value, limit))
+    }
+
+    fn list(&self, fields: &Fields<'_>, key: &str, limit: usize) -> Vec<Template> {
+        fields
+            .get(key)
+            .and_then(|value| value.list())
+            .unwrap_or_default()
+            .iter()
+            .filter_map(|value| self.template(value, limit))
+            .collect()
+    }
+}
+
+/// Reads all exercises of all phases.
+pub fn read_all(
+    files: &[(String, Entry)],
+    phases: &[Phase],
+    vocabulary: &Vocabulary,
+    tests: &BTreeMap<TestId, Test>,
+    pictures: &BTreeMap<String, Picture>,
+    problems: &mut Vec<Problem>,
+) -> (BTreeMap<ExerciseId, Exercise>, Broken) {
+    let test_names: Arc<BTreeSet<String>> = Arc::new(tests.keys().map(ToString::to_string).collect());
+    let mut all = BTreeMap::new();
+    let mut broken = Broken::new();
+    let mut seen: BTreeMap<&str, &str> = BTreeMap::new();
+    for (folder, entry) in files {
+        let Some(phase) = phases.iter().find(|phase| phase.id.to_string() == *folder) else {
+            problems.push(
+                Problem::about(Rule::UnknownName, entry.file.path.as_str(), format!("the folder `{folder}` is not a phase"))
+                    .help("add the phase to exercises/phases.toml, or move the file"),
+            );
+            continue;
+        };
+        if let Some(first) = seen.insert(&entry.stem, &entry.file.path) {
+            problems.push(
+                Problem::about(Rule::Duplicate, entry.file.path.as_str(), format!("another exercise has this name: {first}"))
+                    .help("rename one of the two files"),
+            );
+            continue;
+        }
+        let (sound, bad) = entries(std::slice::from_ref(entry), problems, |id: ExerciseId, fields| {
+            read(id, phase.id.clone(), fields, vocabulary, &test_names, pictures)
+        });
+        all.extend(sound);
+        broken.extend(bad);
+    }
+    (all, broken)
+}
+
+fn read(
+    id: ExerciseId,
+    phase: PhaseId,
+    fields: &Fields<'_>,
+    vocabulary: &Vocabulary,
+    tests: &Arc<BTreeSet<String>>,
+    pictures: &BTreeMap<String, Picture>,
+) -> Option<Exercise> {
+    let sink = fields.sink();
+    let name = fields.need("name").and_then(|v| v.text(28));
+    let short = fields.need("short").and_then(|v| v.text(13));
+    let sides: Vec<Sides> = fields
+        .need("sides")
+        .and_then(|v| v.list())
+        .unwrap_or_default()
+        .iter()
+        .filter_map(|v| v.one_of(&Sides::ALL))
+        .collect();
+    if sides.is_empty() {
+        sink.report(Rule::BadValue, fields.span(), "the exercise has no sides", "write sides = [\"left\", \"right\", \"each\"] or [\"both\"]");
+    }
+    let mut tried: Vec<Option<(&str, &str)>> = Vec::new();
+    if sides.iter().any(|s| s.shown().is_some()) {
+        tried.extend([Some(("left", "right")), Some(("right", "left"))]);
+    }
+    if sides.contains(&Sides::Both) {
+        tried.push(None);
+    }
+    let samples = Samples::new(&tried, tests);
+
+    let purpose = samples.need(fields, "purpose", 120);
+    let own = features(fields, vocabulary);
+    let equipment = known_ids(sink, fields.ids("equipment"), vocabulary.equipment.keys());
+    let start = samples.need(fields, "start", 140);
+    let steps = samples.list(fields, "steps", 140);
+    if !(2..=6).contains(&steps.len()) {
+        sink.report(Rule::BadValue, fields.span(), format!("the exercise has {} usable steps", steps.len()), "write 2 to 6 steps, one action each");
+    }
+    let feel = samples.need(fields, "feel", 140);
+    let not_feel = samples.need(fields, "not_feel", 140);
+    let slip = samples.need(fields, "slip", 140);
+    let ease = samples.need(fields, "ease", 140);
+    let cautions = samples.list(fields, "cautions", 160);
+    let source_dose = fields.need("source_dose").and_then(|v| v.text(200));
+    let dose = fields.need("dose").and_then(|v| v.table()).and_then(|f| dose_range(&f));
+    let rungs = read_rungs(fields, dose, &own, &samples, vocabulary);
+    let effects = read_effects(fields, vocabulary);
+    let own_pictures = fields
+        .tables("pictures")
+        .iter()
+        .filter_map(|table| {
+            let file = table.need("file").and_then(|v| {
+                let at = v.text(60)?;
+                if pictures.contains_key(&at.value) {
+                    return Some(at.value);
+                }
+                v.refuse(Rule::BadPicture, format!("there is no usable picture `{}`", at.value), "put it in exercises/pictures, or correct its own fault first")
+            });
+            let alt = samples.need(table, "alt", 240);
+            table.done();
+            Some(OwnPicture { file: file?, alt: alt? })
+        })
+        .collect();
+    let rungs = rungs?;
+    let mut all = own;
+    for rung in &rungs {
+        all.tags.extend(rung.features.tags.iter().cloned());
+    }
+    Some(Exercise {
+        id,
+        phase,
+        name: name?.value,
+        short: short?.value,
+        purpose: purpose?,
+        sides,
+        equipment,
+        features: all,
+        start: start?,
+        steps,
+        feel: feel?,
+        not_feel: not_feel?,
+        slip: slip?,
+        ease: ease?,
+        cautions,
+        rungs,
+        effects,
+        pictures: own_pictures,
+        source_dose: source_dose?.value,
+    })
+}
+
+fn read_effects(fields: &Fields<'_>, vocabulary: &Vocabulary) -> Vec<Effect> {
+    let effects: Vec<Effect> = fields
+        .tables("effects")
+        .iter()
+        .filter_map(|table| {
+            let structure = table.need("structure").and_then(|v| v.id::<StructureId>());
+            let structure = structure.and_then(|id| known_id(table.sink(), &id, vocabulary.structures.keys()));
+            let state = table.need("state").and_then(|v| v.one_of(&State::ALL));
+            let effect = table.need("effect").and_then(|v| v.number(0.0, 1.0));
+            table.done();
+            Some(Effect { structure: structure?, state: state?, effect: effect?.value })
+        })
+        .collect();
+    if effects.is_empty() {
+        fields.sink().report(Rule::MissingKey, fields.span(), "the exercise acts on nothing", "add an `[[effects]]` table");
+    }
+    effects
+}
+
+fn read_rungs(
+    fields: &Fields<'_>,
+    dose: Option<DoseRange>,
+    own: &Features,
+    samples: &Samples,
+    vocabulary: &Vocabulary,
+) -> Option<Vec<Rung>> {
+    let tables = fields.tables("rungs");
+    if !(2..=4).contains(&tables.len()) {
+        fields.sink().report(Rule::BadValue, fields.span(), format!("the exercise has {} rungs", tables.len()), "write 2 to 4 `[[rungs]]`, easiest first");
+    }
+    let dose = dose?;
+    let rungs: Vec<Rung> = tables
+        .iter()
+        .filter_map(|table| {
+            let name = table.need("name").and_then(|v| v.text(28));
+            let how = samples.need(table, "how", 140);
+            let equipment = known_ids(table.sink(), table.ids("equipment"), vocabulary.equipment.keys());
+            let mut features = own.clone();
+            let tags: Vec<_> = known_ids(table.sink(), table.ids("tags"), vocabulary.tags.keys());
+            features.tags.extend(tags);
+            let dose = match table.get("dose").and_then(|v| v.table()) {
+                Some(changes) => dose.changed_by(&changes),
+                None => dose,
+            };
+            table.done();
+            Some(Rung { name: name?.value, how: how?, dose, equipment, features })
+        })
+        .collect();
+    Some(rungs)
+}
+
+fn span(fields: &Fields<'_>, part: Part) -> Option<Span> {
+    let (_, key, least, most) = Part::ALL.into_iter().find(|(p, ..)| *p == part)?;
+    let value = fields.get(key)?;
+    let table = value.table()?;
+    let bound = |name: &str| table.need(name).and_then(|v| v.whole(least, most));
+    let (min, start, max) = (bound("min"), bound("start"), bound("max"));
+    table.done();
+    let span = Span { min: min?.value, start: start?.value, max: max?.value };
+    if span.min <= span.start && span.start <= span.max {
+        return Some(span);
+    }
+    value.refuse(Rule::BadDose, format!("`{key}` must rise from min over start to max"), "put the three numbers in order")
+}
+
+fn dose_range(fields: &Fields<'_>) -> Option<DoseRange> {
+    let missing = |key: &str| {
+        if fields.get(key).is_none() {
+            fields.need(key);
+        }
+    };
+    missing("sets");
+    missing("days");
+    let (sets, days) = (span(fields, Part::Sets), span(fields, Part::Days));
+    let (reps, hold_s) = (span(fields, Part::Reps), span(fields, Part::Hold));
+    let (lower_s, rest_s) = (span(fields, Part::Lower), span(fields, Part::Rest));
+    let rep_s = fields.get("rep_s").and_then(|v| v.whole(1, 30)).map_or(4, |at| at.value);
+    let effort = fields.get("effort").and_then(|v| v.table()).and_then(|f| effort(&f));
+    fields.done();
+    if reps.is_none() && hold_s.is_none() {
+        fields.sink().report(Rule::MissingKey, fields.span(), "the dose has neither `reps` nor `hold_s`", "add one of them");
+        return None;
+    }
+    Some(DoseRange { sets: sets?, reps, hold_s, lower_s, rest_s, days: days?, rep_s, effort: effort.unwrap_or((3, 4)) })
+}
+
+fn effort(fields: &Fields<'_>) -> Option<(u32, u32)> {
+    let start = fields.need("start").and_then(|v| v.whole(1, 10));
+    let most = fields.need("max");
+    let max = most.as_ref().and_then(|v| v.whole(1, 10));
+    fields.done();
+    let (start, max) = (start?.value, max?.value);
+    if start <= max { Some((start, max)) } else { most?.refuse(Rule::BadDose, "effort starts above its most", "put the two numbers in order") }
+}
+
+impl DoseRange {
+    /// This range with the parts that a rung changes.
+    fn changed_by(self, fields: &Fields<'_>) -> Self {
+        let changed = Self {
+            sets: span(fields, Part::Sets).unwrap_or(self.sets),
+            reps: span(fields, Part::Reps).or(self.reps),
+            hold_s: span(fields, Part::Hold).or(self.hold_s),
+            lower_s: span(fields, Part::Lower).or(self.lower_s),
+            rest_s: span(fields, Part::Rest).or(self.rest_s),
+            days: span(fields, Part::Days).unwrap_or(self.days),
+            rep_s: fields.get("rep_s").and_then(|v| v.whole(1, 30)).map_or(self.rep_s, |at| at.value),
+            effort: fields.get("effort").and_then(|v| v.table()).and_then(|f| effort(&f)).unwrap_or(self.effort),
+        };
+        fields.done();
+        changed
+    }
+}

@@ -1,0 +1,253 @@
+//! From files to a practice that the later stages can trust: every key, name, date, figure and template looked at,
+//! every problem reported.
+//!
+//! A broken library entry or record costs only those who need it; a broken brand, vocabulary or phase list costs all.
+
+mod brand;
+mod client;
+mod exercise;
+mod picture;
+mod test;
+mod vocabulary;
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+use jiff::civil::Date;
+
+use crate::brand::Brand;
+use crate::diag::{Problem, Rule, Severity, SourceFile, in_order, nearest};
+use crate::fields::{At, Fields, Sink, read};
+use crate::ids::{ClientId, ExerciseId, Id, PhaseId, TestId};
+use crate::library::vocabulary::Vocabulary;
+use crate::library::{Library, Phase};
+use crate::load::{Entry, Files};
+use crate::record::Client;
+use crate::words::Words;
+
+pub use picture::Picture;
+
+/// A practice that can be worked with: everything but the clients' records.
+#[derive(Debug)]
+pub struct Practice {
+    /// Who prints.
+    pub brand: Brand,
+    /// The brand's logo.
+    pub logo: Option<Picture>,
+    /// Standing texts in the brand's language.
+    pub words: Words,
+    /// The library.
+    pub library: Library,
+    /// The practice's own pictures, by file name.
+    pub pictures: BTreeMap<String, Picture>,
+    /// Stems of the records.
+    pub clients: Vec<String>,
+    /// Layout sources, by file name without ending.
+    pub layouts: Vec<Entry>,
+    /// Font files, by name.
+    pub fonts: BTreeMap<String, Vec<u8>>,
+    broken_tests: BTreeSet<TestId>,
+    broken_exercises: BTreeSet<ExerciseId>,
+}
+
+/// Checks everything but the clients' records. Without a sound brand, vocabulary, phase list and standing texts there is
+/// no practice.
+pub fn check(files: Files) -> (Option<Practice>, Vec<Problem>) {
+    let mut problems = Vec::new();
+    let brand = need(files.brand.as_ref(), "layouts/brand.toml", &mut problems)
+        .and_then(|file| one(file, &mut problems, brand::read));
+    let vocabulary = need(files.vocabulary.as_ref(), "exercises/vocabulary.toml", &mut problems)
+        .and_then(|file| one(file, &mut problems, vocabulary::read));
+    let phases = need(files.phases.as_ref(), "exercises/phases.toml", &mut problems)
+        .and_then(|file| one(file, &mut problems, read_phases));
+    let words = brand.as_ref().and_then(|brand| standing_texts(brand, &files.words, &mut problems));
+    let (Some(brand), Some(vocabulary), Some(phases), Some(words)) = (brand, vocabulary, phases, words) else {
+        return (None, in_order(problems));
+    };
+    let pictures = picture::check_all(&files.pictures, "exercises/pictures", &mut problems);
+    let logo = brand::logo(&brand, &files.logos, &mut problems);
+    let (tests, broken_tests) = entries(&files.tests, &mut problems, |id: TestId, fields| {
+        test::read(id, fields, &vocabulary)
+    });
+    let (exercises, broken_exercises) =
+        exercise::read_all(&files.exercises, &phases, &vocabulary, &tests, &pictures, &mut problems);
+    if files.clients.is_empty() {
+        problems.push(
+            Problem::about(Rule::NoPractice, "clients", "there are no client records here")
+                .help("add a record such as `clients/ana.toml`, or name another folder with `--practice`"),
+        );
+    }
+    let practice = Practice {
+        brand,
+        logo,
+        words,
+        library: Library { vocabulary, phases, tests, exercises },
+        pictures,
+        clients: files.clients,
+        layouts: files.layouts,
+        fonts: files.fonts,
+        broken_tests,
+        broken_exercises,
+    };
+    (Some(practice), in_order(problems))
+}
+
+/// Checks one record; `on` is the day on which the command runs, after which no visit can lie.
+///
+/// # Errors
+/// With every problem of the record, if any of them is an error.
+pub fn check_client(practice: &Practice, id: &ClientId, file: &Arc<SourceFile>, on: Date) -> Result<Client, Vec<Problem>> {
+    let sink = Sink::new(file);
+    let client = read(&sink, |fields| client::read(id, file, fields, &client::Known { practice, on }));
+    let problems: Vec<Problem> = sink.into_problems().into_iter().map(|problem| problem.client(id)).collect();
+    match client {
+        Some(client) if problems.iter().all(|problem| problem.severity() < Severity::Error) => Ok(client),
+        Some(_) | None => Err(in_order(problems)),
+    }
+}
+
+fn need<'a>(file: Option<&'a Arc<SourceFile>>, path: &str, problems: &mut Vec<Problem>) -> Option<&'a Arc<SourceFile>> {
+    // A file that is there but could not be read has been reported already.
+    if file.is_none() && !problems.iter().any(|problem| problem.file() == Some(path)) {
+        problems.push(
+            Problem::about(Rule::NoPractice, path, "this file is missing, and a practice needs it")
+                .help("copy it from the demo practice, or name another folder with `--practice`"),
+        );
+    }
+    file
+}
+
+/// Reads one file; an entry with an error is no entry.
+fn one<T>(
+    file: &Arc<SourceFile>,
+    problems: &mut Vec<Problem>,
+    build: impl FnOnce(&Fields<'_>) -> Option<T>,
+) -> Option<T> {
+    let sink = Sink::new(file);
+    let built = read(&sink, build);
+    let mut found = sink.into_problems();
+    let sound = found.iter().all(|problem| problem.severity() < Severity::Error);
+    problems.append(&mut found);
+    built.filter(|_| sound)
+}
+
+fn entry_id<T: Id>(entry: &Entry, problems: &mut Vec<Problem>) -> Option<T> {
+    match T::new(&entry.stem) {
+        Ok(id) => Some(id),
+        Err(bad) => {
+            problems.push(
+                Problem::about(Rule::BadId, entry.file.path.as_str(), bad.to_string())
+                    .help("rename the file; lower case only, so that no two names differ by case alone"),
+            );
+            None
+        }
+    }
+}
+
+/// Reads a folder of entries, each in its own file; also says which are there but broken.
+fn entries<K: Id + Clone, T>(
+    files: &[Entry],
+    problems: &mut Vec<Problem>,
+    mut build: impl FnMut(K, &Fields<'_>) -> Option<T>,
+) -> (BTreeMap<K, T>, BTreeSet<K>) {
+    let mut sound = BTreeMap::new();
+    let mut broken = BTreeSet::new();
+    for entry in files {
+        let Some(id) = entry_id::<K>(entry, problems) else {
+            continue;
+        };
+        match one(&entry.file, problems, |fields| build(id.clone(), fields)) {
+            Some(built) => {
+                sound.insert(id, built);
+            }
+            None => {
+                broken.insert(id);
+            }
+        }
+    }
+    (sound, broken)
+}
+
+fn read_phases(fields: &Fields<'_>) -> Option<Vec<Phase>> {
+    let mut phases: Vec<Phase> = Vec::new();
+    for table in fields.tables("phases") {
+        let id = table.need("id").and_then(|v| v.id::<PhaseId>());
+        let name = table.need("name").and_then(|v| v.text(20));
+        let purpose = table.need("purpose").and_then(|v| v.text(120));
+        table.done();
+        if let (Some(id), Some(name), Some(purpose)) = (id, name, purpose) {
+            if phases.iter().any(|phase| phase.id == id.value) {
+                fields.sink().report(Rule::Duplicate, id.span, format!("two phases are called `{}`", id.value), "rename one");
+                continue;
+            }
+            phases.push(Phase { id: id.value, name: name.value, purpose: purpose.value });
+        }
+    }
+    if phases.is_empty() {
+        fields.sink().report(Rule::MissingKey, 0..0, "there are no phases here", "add a `[[phases]]` table");
+    }
+    Some(phases)
+}
+
+fn standing_texts(brand: &Brand, files: &[Entry], problems: &mut Vec<Problem>) -> Option<Words> {
+    let Some(entry) = files.iter().find(|entry| entry.stem == brand.language) else {
+        let path = format!("layouts/words/{}.toml", brand.language);
+        problems.push(
+            Problem::about(Rule::NoPractice, path, "the brand's language has no standing texts")
+                .help("add the file, or choose another `language` in layouts/brand.toml"),
+        );
+        return None;
+    };
+    one(&entry.file, problems, |fields| Words::read(&brand.language, fields))
+}
+
+/// Looks `id` up in `known`; if it is not there, says so and what is near.
+fn known_id<'a, T: Id + Clone + 'a>(
+    sink: &Sink,
+    id: &At<T>,
+    known: impl IntoIterator<Item = &'a T>,
+) -> Option<T> {
+    let known: Vec<&T> = known.into_iter().collect();
+    if known.contains(&&id.value) {
+        return Some(id.value.clone());
+    }
+    let help = match nearest(id.value.as_str(), known.iter().map(|k| k.as_str())) {
+        Some(near) => format!("did you mean `{near}`?"),
+        None if known.len() <= 30 => {
+            format!("known: {}", known.iter().map(|k| k.as_str()).collect::<Vec<_>>().join(", "))
+        }
+        None => format!("look for it in the library, or add it there; there are {} others", known.len()),
+    };
+    sink.report(Rule::UnknownName, id.span.clone(), format!("there is no {} `{}`", T::KIND, id.value), help);
+    None
+}
+
+/// Looks up a list of ids; those that are not known are reported and left out.
+fn known_ids<'a, T: Id + Clone + 'a, C: FromIterator<T>>(
+    sink: &Sink,
+    ids: Vec<At<T>>,
+    known: impl IntoIterator<Item = &'a T> + Clone,
+) -> C {
+    ids.iter().filter_map(|id| known_id(sink, id, known.clone())).collect()
+}
+
+/// The vocabulary's rules refer to exercises by their features; this reads such a set.
+fn features(fields: &Fields<'_>, vocabulary: &Vocabulary) -> crate::library::vocabulary::Features {
+    use crate::library::vocabulary::{Features, Method};
+    let sink = fields.sink();
+    Features {
+        methods: fields
+            .get("methods")
+            .and_then(|value| value.list())
+            .unwrap_or_default()
+            .iter()
+            .filter_map(|value| value.one_of(&Method::ALL))
+            .collect(),
+        regions: known_ids(sink, fields.ids("regions"), vocabulary.regions.keys()),
+        positions: known_ids(sink, fields.ids("positions"), vocabulary.positions.keys()),
+        tags: known_ids(sink, fields.ids("tags"), vocabulary.tags.keys()),
+    }
+}
+
+/// Exercise ids and whether they are sound, for messages.
+type Broken = BTreeSet<ExerciseId>;

@@ -1,0 +1,334 @@
+//! Every complaint about a user's file: what was found, where, what is allowed, what to do.
+//!
+//! A problem is a value. It is gathered with others and shown at the end; nothing in here prints or stops a run.
+
+use std::fmt;
+use std::ops::Range;
+use std::sync::Arc;
+
+use codespan_reporting::diagnostic::{Diagnostic, Label};
+use codespan_reporting::files::SimpleFile;
+use codespan_reporting::term;
+use serde::Serialize;
+
+use crate::ids::ClientId;
+
+/// A text file as it was read, kept so that a problem can show the line.
+#[derive(Debug, PartialEq, Eq)]
+pub struct SourceFile {
+    /// Path inside the practice, with `/` between the parts.
+    pub path: String,
+    /// The whole text, without a byte order mark.
+    pub text: String,
+}
+
+/// A stretch of a source file, in bytes.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Place {
+    /// The file.
+    pub file: Arc<SourceFile>,
+    /// First byte and one past the last.
+    pub span: Range<usize>,
+}
+
+impl Place {
+    /// Line and column of the first character, both from 1; columns count characters.
+    pub fn line_column(&self) -> (usize, usize) {
+        let start = self.span.start.min(self.file.text.len());
+        let before = &self.file.text[..floor_char(&self.file.text, start)];
+        let line = before.bytes().filter(|b| *b == b'\n').count() + 1;
+        let column = before.rsplit('\n').next().map_or(0, |l| l.chars().count()) + 1;
+        (line, column)
+    }
+}
+
+/// The largest character boundary that is no later than `at`.
+fn floor_char(text: &str, at: usize) -> usize {
+    (0..=at.min(text.len()))
+        .rev()
+        .find(|i| text.is_char_boundary(*i))
+        .unwrap_or(0)
+}
+
+/// How much a problem matters.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Severity {
+    /// The paper can be made; a person should look.
+    Warning,
+    /// The paper that this concerns is not made.
+    Error,
+}
+
+macro_rules! rules {
+    ($($variant:ident $code:literal $severity:ident $about:literal;)*) => {
+        /// Every kind of problem, each with a code that stays the same from version to version.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+        pub enum Rule {
+            $(#[doc = $about] $variant,)*
+        }
+
+        impl Rule {
+            /// Every rule.
+            pub const ALL: &[Self] = &[$(Self::$variant,)*];
+
+            /// The code that machines and people can look up.
+            pub fn code(self) -> &'static str {
+                match self { $(Self::$variant => $code,)* }
+            }
+
+            /// How much it matters.
+            pub fn severity(self) -> Severity {
+                match self { $(Self::$variant => Severity::$severity,)* }
+            }
+
+            /// One sentence: what the rule guards.
+            pub fn about(self) -> &'static str {
+                match self { $(Self::$variant => $about,)* }
+            }
+        }
+    };
+}
+
+rules! {
+    Unreadable "unreadable" Error "A file or folder cannot be read.";
+    OutsidePractice "outside-practice" Error "A path leads out of the practice folder.";
+    NotUtf8 "not-utf8" Error "A text file is not UTF-8.";
+    Syntax "syntax" Error "A file is not well-formed TOML.";
+    UnknownKey "unknown-key" Error "A key that this kind of file does not have.";
+    MissingKey "missing-key" Error "A key that this kind of file must have.";
+    WrongType "wrong-type" Error "A value of the wrong type.";
+    BadValue "bad-value" Error "A value outside what is allowed.";
+    TooLong "too-long" Error "A text too long for its place on paper.";
+    BadCharacter "bad-character" Error "A control character in a text.";
+    BadId "bad-id" Error "A name that cannot be used in a file name.";
+    Duplicate "duplicate" Error "Two things with one name.";
+    UnknownName "unknown-name" Error "A name that nothing in the practice has.";
+    BrokenName "broken-name" Error "A library entry that is itself in error is used.";
+    BadDate "bad-date" Error "A date that cannot be right.";
+    BadReading "bad-reading" Error "A reading that cannot be right.";
+    BadDose "bad-dose" Error "A dose outside the range of its exercise.";
+    BadSide "bad-side" Error "A side that the exercise or test does not have.";
+    BadTemplate "bad-template" Error "A text template that cannot be filled in.";
+    TemplateFuel "template-fuel" Error "A text template that does not end.";
+    BadPicture "bad-picture" Error "A picture that cannot be used.";
+    WeakContrast "weak-contrast" Error "A brand colour that is too light to read.";
+    NoPractice "no-practice" Error "The folder is not a practice, or it has no clients.";
+    NotAllowed "not-allowed" Error "The safety rules forbid an exercise for this client.";
+    NoPosition "no-position" Error "An exercise needs a position that the client cannot get into.";
+    NoEquipment "no-equipment" Error "An exercise needs something that the client does not have.";
+    OverTime "over-time" Warning "A program is longer than the client's minutes a day.";
+    ManyExercises "many-exercises" Warning "More exercises than people keep up.";
+    StaleScreening "stale-screening" Warning "Health answers are older than the visit.";
+    WeeklyStretch "weekly-stretch" Warning "Less weekly stretch than the trade's guide for lasting change.";
+    Layout "layout" Error "A layout file that the typesetter cannot use.";
+    TypesetWarning "typeset-warning" Error "The typesetter was not sure of a document.";
+    NoGlyph "no-glyph" Error "A character that no font of the practice can show.";
+    OffPage "off-page" Error "Something on a page lies beyond its edge.";
+    LostText "lost-text" Error "Words that should be on paper are not.";
+    Export "export" Error "A document does not meet the PDF standards.";
+    Panic "panic" Error "The typesetter stopped on a fault of its own.";
+    Ledger "ledger" Error "The record of sheets issued cannot be used.";
+    ChangedSinceIssue "changed-since-issue" Error "A sheet cannot be remade as it was issued.";
+    Write "write" Error "A file could not be written.";
+}
+
+/// One complaint.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Problem {
+    /// Which rule.
+    pub rule: Rule,
+    /// Whose paper it stops, if only one client's.
+    pub client: Option<ClientId>,
+    /// Where, if it has a place in a text file.
+    pub place: Option<Place>,
+    /// The file or folder it is about, when there is no text to show.
+    pub path: Option<String>,
+    /// What was found and what is allowed.
+    pub message: String,
+    /// What to do.
+    pub help: Option<String>,
+}
+
+impl Problem {
+    /// A problem at a place in a text file.
+    pub fn at(rule: Rule, file: &Arc<SourceFile>, span: Range<usize>, message: impl Into<String>) -> Self {
+        Self {
+            rule,
+            client: None,
+            place: Some(Place { file: Arc::clone(file), span }),
+            path: None,
+            message: message.into(),
+            help: None,
+        }
+    }
+
+    /// A problem with a whole file or folder.
+    pub fn about(rule: Rule, path: impl Into<String>, message: impl Into<String>) -> Self {
+        Self {
+            rule,
+            client: None,
+            place: None,
+            path: Some(path.into()),
+            message: message.into(),
+            help: None,
+        }
+    }
+
+    /// Adds what to do.
+    #[must_use]
+    pub fn help(mut self, help: impl Into<String>) -> Self {
+        self.help = Some(help.into());
+        self
+    }
+
+    /// Says whose paper it stops.
+    #[must_use]
+    pub fn client(mut self, client: &ClientId) -> Self {
+        self.client = Some(client.clone());
+        self
+    }
+
+    /// How much it matters.
+    pub fn severity(&self) -> Severity {
+        self.rule.severity()
+    }
+
+    /// The file it is about.
+    pub fn file(&self) -> Option<&str> {
+        self.place
+            .as_ref()
+            .map(|place| place.file.path.as_str())
+            .or(self.path.as_deref())
+    }
+
+    fn order(&self) -> (Option<&str>, usize, Rule, &str) {
+        let start = self.place.as_ref().map_or(0, |place| place.span.start);
+        (self.file(), start, self.rule, &self.message)
+    }
+
+    /// The problem as plain data, for machines.
+    pub fn to_json(&self) -> serde_json::Value {
+        let at = self.place.as_ref().map(Place::line_column);
+        serde_json::json!({
+            "rule": self.rule.code(),
+            "severity": self.severity(),
+            "client": self.client.as_ref().map(ToString::to_string),
+            "file": self.file(),
+            "line": at.map(|(line, _)| line),
+            "column": at.map(|(_, column)| column),
+            "message": self.message,
+            "help": self.help,
+        })
+    }
+}
+
+impl fmt::Display for Problem {
+    /// The message with the offending line under it, as plain text.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let mut diagnostic = match self.severity() {
+            Severity::Error => Diagnostic::error(),
+            Severity::Warning => Diagnostic::warning(),
+        }
+        .with_code(self.rule.code());
+        let file = match &self.place {
+            Some(place) => {
+                diagnostic = diagnostic
+                    .with_message(&self.message)
+                    .with_labels(vec![Label::primary((), shown_span(place))]);
+                SimpleFile::new(place.file.path.as_str(), place.file.text.as_str())
+            }
+            None => {
+                let message = match &self.path {
+                    Some(path) => format!("{path}: {}", self.message),
+                    None => self.message.clone(),
+                };
+                diagnostic = diagnostic.with_message(message);
+                SimpleFile::new("", "")
+            }
+        };
+        if let Some(client) = &self.client {
+            diagnostic = diagnostic.with_note(format!("client: {client}"));
+        }
+        if let Some(help) = &self.help {
+            diagnostic = diagnostic.with_note(format!("help: {help}"));
+        }
+        let mut text = String::new();
+        term::emit_to_string(&mut text, &term::Config::default(), &file, &diagnostic).map_err(|_| fmt::Error)?;
+        f.write_str(text.trim_end())
+    }
+}
+
+/// The span to underline: never more than one line, and never half a character.
+fn shown_span(place: &Place) -> Range<usize> {
+    let text = &place.file.text;
+    let start = floor_char(text, place.span.start);
+    let end = floor_char(text, place.span.end.max(start));
+    let line_end = text[start..].find('\n').map_or(text.len(), |n| start + n);
+    start..end.min(line_end).max(start)
+}
+
+/// Sorts problems by file and place and drops exact repeats.
+pub fn in_order(mut problems: Vec<Problem>) -> Vec<Problem> {
+    problems.sort_by(|a, b| a.order().cmp(&b.order()));
+    problems.dedup();
+    problems
+}
+
+/// The name in `known` that is most like `word`, if any is like it at all.
+pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    known
+        .into_iter()
+        .map(|name| (strsim::damerau_levenshtein(word, name), name))
+        .filter(|(distance, name)| *distance <= 1 + name.len().min(word.len()) / 4)
+        .min()
+        .map(|(_, name)| name)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn codes_are_unique() {
+        let mut codes: Vec<_> = Rule::ALL.iter().map(|rule| rule.code()).collect();
+        codes.sort_unstable();
+        codes.dedup();
+        assert_eq!(codes.len(), Rule::ALL.len());
+    }
+
+    #[test]
+    fn a_place_counts_characters_not_bytes() {
+        let file = Arc::new(SourceFile {
+            path: "clients/ana.toml".into(),
+            text: "a = 1\nnäme = 2\n".into(),
+        });
+        let place = Place { file, span: 13..14 };
+        assert_eq!(place.line_column(), (2, 7));
+    }
+
+    #[test]
+    fn a_message_names_file_line_and_cure() {
+        let file = Arc::new(SourceFile {
+            path: "clients/ana.toml".into(),
+            text: "name = \"Ana\"\nreach = 400\n".into(),
+        });
+        let problem = Problem::at(Rule::BadReading, &file, 21..24, "400 cm is more than 40 cm")
+            .help("measure again, or correct the unit");
+        insta::assert_snapshot!(problem.to_string(), @r"
+        error[bad-reading]: 400 cm is more than 40 cm
+          ┌─ clients/ana.toml:2:9
+          │
+        2 │ reach = 400
+          │         ^^^
+          │
+          = help: measure again, or correct the unit
+        ");
+    }
+
+    #[test]
+    fn the_nearest_name_must_be_near() {
+        assert_eq!(nearest("nmae", ["name", "goals"]), Some("name"));
+        assert_eq!(nearest("zebra", ["name", "goals"]), None);
+    }
+}

@@ -1,0 +1,432 @@
+//! Typed reading of TOML tables, key by key, so that one file can report all its problems with their places.
+//!
+//! Every key that is asked for is remembered; [`Fields::done`] reports the rest as unknown.
+
+use std::cell::RefCell;
+use std::collections::BTreeSet;
+use std::ops::Range;
+use std::sync::Arc;
+
+use jiff::civil::{Date, DateTime};
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+use crate::diag::{Problem, Rule, SourceFile, nearest};
+use crate::ids::Id;
+
+/// A value with its place in the file it came from.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct At<T> {
+    /// The value.
+    pub value: T,
+    /// Its bytes in the file.
+    pub span: Range<usize>,
+}
+
+impl<T> At<T> {
+    /// The same place with another value.
+    pub fn map<U>(self, change: impl FnOnce(T) -> U) -> At<U> {
+        At { value: change(self.value), span: self.span }
+    }
+}
+
+/// Gathers the problems of one file.
+pub struct Sink {
+    file: Arc<SourceFile>,
+    problems: RefCell<Vec<Problem>>,
+}
+
+impl Sink {
+    /// A sink for `file`.
+    pub fn new(file: &Arc<SourceFile>) -> Self {
+        Self { file: Arc::clone(file), problems: RefCell::default() }
+    }
+
+    /// The file.
+    pub fn file(&self) -> &Arc<SourceFile> {
+        &self.file
+    }
+
+    /// Adds a problem at a place in the file, with what to do.
+    pub fn report(&self, rule: Rule, span: Range<usize>, message: impl Into<String>, help: impl Into<String>) {
+        self.push(Problem::at(rule, &self.file, span, message).help(help));
+    }
+
+    /// Adds a finished problem.
+    pub fn push(&self, problem: Problem) {
+        self.problems.borrow_mut().push(problem);
+    }
+
+    /// All problems gathered.
+    pub fn into_problems(self) -> Vec<Problem> {
+        self.problems.into_inner()
+    }
+}
+
+/// Most syntax problems shown for one file: one slip often has many echoes.
+const MOST_SYNTAX: usize = 3;
+
+/// Parses the sink's file and hands its top table to `build`; `None` if it is not TOML or `build` gives none.
+pub fn read<T>(sink: &Sink, build: impl FnOnce(&Fields<'_>) -> Option<T>) -> Option<T> {
+    let text = &sink.file.text;
+    let (root, errors) = DeTable::parse_recoverable(text);
+    if !errors.is_empty() {
+        report_syntax(sink, &errors);
+        return None;
+    }
+    let fields = Fields::new(sink, root.get_ref(), 0..0, "this file".to_owned());
+    let built = build(&fields);
+    fields.done();
+    built
+}
+
+/// One problem a line, in file order: the parser reports echoes of one slip, not always in order.
+fn report_syntax(sink: &Sink, errors: &[toml::de::Error]) {
+    let text = &sink.file.text;
+    let line = |at: usize| text[..at.min(text.len())].matches('\n').count();
+    let mut found: Vec<(Range<usize>, &str)> = errors
+        .iter()
+        .map(|error| (error.span().unwrap_or(0..0), error.message()))
+        .collect();
+    found.sort_by_key(|(span, _)| span.start);
+    found.dedup_by_key(|(span, _)| {
+        let at = (0..=span.start.min(text.len())).rev().find(|i| text.is_char_boundary(*i));
+        line(at.unwrap_or(0))
+    });
+    for (span, message) in found.into_iter().take(MOST_SYNTAX) {
+        sink.report(
+            Rule::Syntax,
+            span,
+            format!("this is not TOML: {message}"),
+            "look for a missing quote, bracket or equals sign on this line or the one before",
+        );
+    }
+}
+
+/// One table, being read.
+pub struct Fields<'a> {
+    sink: &'a Sink,
+    table: &'a DeTable<'a>,
+    span: Range<usize>,
+    name: String,
+    asked: RefCell<BTreeSet<String>>,
+}
+
+impl<'a> Fields<'a> {
+    fn new(sink: &'a Sink, table: &'a DeTable<'a>, span: Range<usize>, name: String) -> Self {
+        Self { sink, table, span, name, asked: RefCell::default() }
+    }
+
+    /// Where the table starts.
+    pub fn span(&self) -> Range<usize> {
+        self.span.clone()
+    }
+
+    /// Where problems go.
+    pub fn sink(&self) -> &'a Sink {
+        self.sink
+    }
+
+    /// The value of `key`, if it is there.
+    pub fn get(&self, key: &str) -> Option<Value<'a>> {
+        self.asked.borrow_mut().insert(key.to_owned());
+        let (found, value) = self.table.get_key_value(key)?;
+        Some(Value {
+            sink: self.sink,
+            key: found.get_ref().to_string(),
+            value: value.get_ref(),
+            span: value.span(),
+        })
+    }
+
+    /// The value of `key`; if it is not there, that is a problem.
+    pub fn need(&self, key: &str) -> Option<Value<'a>> {
+        let value = self.get(key);
+        if value.is_none() {
+            self.sink.report(
+                Rule::MissingKey,
+                self.span.clone(),
+                format!("{} has no `{key}`", self.name),
+                format!("add a line `{key} = ...`"),
+            );
+        }
+        value
+    }
+
+    /// Every key with its value, for tables whose keys are names.
+    pub fn entries(&self) -> Vec<(At<String>, Value<'a>)> {
+        self.table
+            .iter()
+            .map(|(key, value)| {
+                self.asked.borrow_mut().insert(key.get_ref().to_string());
+                let named = At { value: key.get_ref().to_string(), span: key.span() };
+                let value = Value {
+                    sink: self.sink,
+                    key: key.get_ref().to_string(),
+                    value: value.get_ref(),
+                    span: value.span(),
+                };
+                (named, value)
+            })
+            .collect()
+    }
+
+    /// The tables of a list of tables; none if the key is not there.
+    pub fn tables(&self, key: &str) -> Vec<Fields<'a>> {
+        self.get(key)
+            .and_then(|value| value.list())
+            .unwrap_or_default()
+            .into_iter()
+            .filter_map(|value| value.table())
+            .collect()
+    }
+
+    /// The texts of a list; none if the key is not there.
+    pub fn texts(&self, key: &str, limit: usize) -> Vec<At<String>> {
+        self.get(key)
+            .and_then(|value| value.list())
+            .unwrap_or_default()
+            .into_iter()
+            .filter_map(|value| value.text(limit))
+            .collect()
+    }
+
+    /// The ids of a list; none if the key is not there.
+    pub fn ids<T: Id>(&self, key: &str) -> Vec<At<T>> {
+        self.get(key)
+            .and_then(|value| value.list())
+            .unwrap_or_default()
+            .into_iter()
+            .filter_map(|value| value.id())
+            .collect()
+    }
+
+    /// Reports every key that was not asked for.
+    pub fn done(&self) {
+        let asked = self.asked.borrow();
+        for key in self.table.keys() {
+            if asked.contains(key.get_ref().as_ref()) {
+                continue;
+            }
+            let word = key.get_ref();
+            let help = match nearest(word, asked.iter().map(String::as_str)) {
+                Some(near) => format!("did you mean `{near}`?"),
+                None => format!("{} may have: {}", self.name, asked.iter().cloned().collect::<Vec<_>>().join(", ")),
+            };
+            self.sink.report(Rule::UnknownKey, key.span(), format!("{} has no key `{word}`", self.name), help);
+        }
+    }
+}
+
+/// One value, being read.
+pub struct Value<'a> {
+    sink: &'a Sink,
+    key: String,
+    value: &'a DeValue<'a>,
+    /// Its bytes in the file.
+    pub span: Range<usize>,
+}
+
+impl<'a> Value<'a> {
+    fn wrong<T>(&self, wanted: &str) -> Option<T> {
+        self.sink.report(
+            Rule::WrongType,
+            self.span.clone(),
+            format!("`{}` is {}, but must be {wanted}", self.key, a_kind(self.value)),
+            format!("write {wanted}"),
+        );
+        None
+    }
+
+    /// Reports that the value is not allowed.
+    pub fn refuse<T>(&self, rule: Rule, message: impl Into<String>, help: impl Into<String>) -> Option<T> {
+        self.sink.report(rule, self.span.clone(), message, help);
+        None
+    }
+
+    fn at<T>(&self, value: T) -> At<T> {
+        At { value, span: self.span.clone() }
+    }
+
+    /// A text of at most `limit` characters, line breaks turned to spaces, trimmed, not empty, without control characters.
+    pub fn text(&self, limit: usize) -> Option<At<String>> {
+        let Some(text) = self.value.as_str() else {
+            return self.wrong("a text in quotes");
+        };
+        let text: String = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        if text.is_empty() {
+            return self.refuse(Rule::BadValue, format!("`{}` is empty", self.key), "write a text, or take the line out");
+        }
+        if let Some(c) = text.chars().find(|c| c.is_control()) {
+            return self.refuse(
+                Rule::BadCharacter,
+                format!("`{}` holds the control character U+{:04X}", self.key, u32::from(c)),
+                "take it out",
+            );
+        }
+        let length = text.chars().count();
+        if length > limit {
+            return self.refuse(
+                Rule::TooLong,
+                format!("`{}` is {length} characters long, but at most {limit} fit", self.key),
+                "make it shorter",
+            );
+        }
+        Some(self.at(text))
+    }
+
+    /// A text that is one of the given words.
+    pub fn one_of<T: Copy>(&self, words: &[(&str, T)]) -> Option<T> {
+        let Some(text) = self.value.as_str() else {
+            return self.wrong("a word in quotes");
+        };
+        let found = words.iter().find(|(word, _)| *word == text);
+        if found.is_none() {
+            let known: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
+            let near = nearest(text, known.iter().copied())
+                .map_or_else(String::new, |near| format!("did you mean `{near}`? "));
+            return self.refuse(
+                Rule::BadValue,
+                format!("`{}` cannot be `{text}`", self.key),
+                format!("{near}allowed: {}", known.join(", ")),
+            );
+        }
+        found.map(|(_, value)| *value)
+    }
+
+    /// An id.
+    pub fn id<T: Id>(&self) -> Option<At<T>> {
+        let Some(text) = self.value.as_str() else {
+            return self.wrong(&format!("the name of one {} in quotes", T::KIND));
+        };
+        match T::new(text) {
+            Ok(id) => Some(self.at(id)),
+            Err(bad) => self.refuse(Rule::BadId, bad.to_string(), "use a name like `knee-to-wall`"),
+        }
+    }
+
+    /// A whole number from `least` to `most`.
+    pub fn whole(&self, least: u32, most: u32) -> Option<At<u32>> {
+        let Some(text) = self.value.as_integer() else {
+            return self.wrong("a whole number");
+        };
+        let value: Option<i64> = text.to_string().parse().ok();
+        match value.and_then(|value| u32::try_from(value).ok()) {
+            Some(value) if (least..=most).contains(&value) => Some(self.at(value)),
+            _ => self.refuse(
+                Rule::BadValue,
+                format!("`{}` is {text}, but must lie between {least} and {most}", self.key),
+                "correct the number",
+            ),
+        }
+    }
+
+    /// A finite number, whole or not, from `least` to `most`.
+    pub fn number(&self, least: f64, most: f64) -> Option<At<f64>> {
+        let value = match self.value {
+            DeValue::Integer(number) => number.to_string().parse::<f64>().ok(),
+            DeValue::Float(number) => number.as_str().parse::<f64>().ok(),
+            _ => return self.wrong("a number"),
+        };
+        match value.filter(|value| value.is_finite() && (least..=most).contains(value)) {
+            Some(value) => Some(self.at(value)),
+            None => self.refuse(
+                Rule::BadValue,
+                format!("`{}` must be a number between {least} and {most}", self.key),
+                "correct the number",
+            ),
+        }
+    }
+
+    /// The value as written, if it is a number or a text: for quantities that may carry a unit.
+    pub fn quantity_text(&self) -> Option<At<String>> {
+        match self.value {
+            DeValue::Integer(number) => Some(self.at(number.to_string())),
+            // Through f64, so that an exponent does not look like a unit; `nan` and `inf` stay words.
+            DeValue::Float(number) => Some(self.at(
+                number.as_str().parse::<f64>().map_or_else(|_| number.as_str().to_owned(), |value| value.to_string()),
+            )),
+            DeValue::String(text) => Some(self.at(text.to_string())),
+            _ => self.wrong("a number, or a number with its unit in quotes"),
+        }
+    }
+
+    /// `true` or `false`.
+    pub fn yes(&self) -> Option<bool> {
+        match self.value.as_bool() {
+            Some(value) => Some(value),
+            None => self.wrong("true or false"),
+        }
+    }
+
+    /// A date without a time.
+    pub fn date(&self) -> Option<At<Date>> {
+        let written = self.value.as_datetime().filter(|written| written.time.is_none());
+        let Some(date) = written.and_then(|written| written.date) else {
+            return self.wrong("a date like 2026-11-24, without quotes");
+        };
+        to_date(&date).map_or_else(
+            || self.refuse(Rule::BadDate, format!("`{}` is not a day of the calendar", self.key), "correct the date"),
+            |date| Some(self.at(date)),
+        )
+    }
+
+    /// A date, with or without a time of day.
+    pub fn date_time(&self) -> Option<At<(Date, Option<DateTime>)>> {
+        let written = self.value.as_datetime().filter(|written| written.offset.is_none());
+        let Some((written, date)) = written.and_then(|written| Some((written, written.date?))) else {
+            return self.wrong("a date and time like 2026-12-22T17:30:00, without quotes");
+        };
+        let Some(date) = to_date(&date) else {
+            return self.refuse(Rule::BadDate, format!("`{}` is not a day of the calendar", self.key), "correct the date");
+        };
+        let time = written.time.map(|time| date.at(time.hour as i8, time.minute as i8, 0, 0));
+        Some(self.at((date, time)))
+    }
+
+    /// The values of a list.
+    pub fn list(&self) -> Option<Vec<Value<'a>>> {
+        let Some(list) = self.value.as_array() else {
+            return self.wrong("a list in square brackets");
+        };
+        Some(
+            list.iter()
+                .map(|item: &'a Spanned<DeValue<'a>>| Value {
+                    sink: self.sink,
+                    key: self.key.clone(),
+                    value: item.get_ref(),
+                    span: item.span(),
+                })
+                .collect(),
+        )
+    }
+
+    /// The fields of a table.
+    pub fn table(&self) -> Option<Fields<'a>> {
+        match self.value.as_table() {
+            Some(table) => Some(Fields::new(self.sink, table, self.span.clone(), format!("`{}`", self.key))),
+            None => self.wrong("a table"),
+        }
+    }
+
+    /// Whether it is a text.
+    pub fn is_text(&self) -> bool {
+        self.value.is_str()
+    }
+}
+
+fn to_date(date: &toml::value::Date) -> Option<Date> {
+    Date::new(i16::try_from(date.year).ok()?, i8::try_from(date.month).ok()?, i8::try_from(date.day).ok()?).ok()
+}
+
+fn a_kind(value: &DeValue<'_>) -> &'static str {
+    match value {
+        DeValue::String(_) => "a text",
+        DeValue::Integer(_) => "a whole number",
+        DeValue::Float(_) => "a number",
+        DeValue::Boolean(_) => "true or false",
+        DeValue::Datetime(_) => "a date",
+        DeValue::Array(_) => "a list",
+        DeValue::Table(_) => "a table",
+    }
+}

@@ -1,0 +1,36 @@
+//! What a practice knows: its words for the body, its rules of safety, its tests and its exercises. Valid by construction.
+
+pub mod exercise;
+pub mod test;
+pub mod vocabulary;
+
+use std::collections::BTreeMap;
+
+use crate::ids::{ExerciseId, PhaseId, TestId};
+use exercise::Exercise;
+use test::Test;
+use vocabulary::Vocabulary;
+
+/// One step in the order of work.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Phase {
+    /// Its id, which is also the folder of its exercises.
+    pub id: PhaseId,
+    /// What the client reads.
+    pub name: String,
+    /// One sentence to the client: what this part is for.
+    pub purpose: String,
+}
+
+/// The whole library of a practice.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Library {
+    /// Words, equipment, positions, and the rules of safety.
+    pub vocabulary: Vocabulary,
+    /// The phases, in the order of work.
+    pub phases: Vec<Phase>,
+    /// Every usable test.
+    pub tests: BTreeMap<TestId, Test>,
+    /// Every usable exercise.
+    pub exercises: BTreeMap<ExerciseId, Exercise>,
+}

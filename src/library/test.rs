@@ -1,0 +1,203 @@
+//! A test: how it is done, what is usual, how far two readings may differ by chance, and what a limit points to.
+
+use std::collections::BTreeSet;
+
+use crate::ids::{EquipmentId, RegionId, StructureId, TestId};
+use crate::library::vocabulary::State;
+use crate::template::Template;
+use crate::units::{Amount, Unit};
+
+/// The sex that reference values are split by.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Sex {
+    /// Female.
+    Female,
+    /// Male.
+    Male,
+}
+
+impl Sex {
+    /// Both, with the words used in files.
+    pub const ALL: [(&'static str, Self); 2] = [("female", Self::Female), ("male", Self::Male)];
+}
+
+/// Which way a reading gets better.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Better {
+    /// More is better.
+    Higher,
+    /// Less is better.
+    Lower,
+}
+
+impl Better {
+    /// Both, with the words used in files.
+    pub const ALL: [(&'static str, Self); 2] = [("higher", Self::Higher), ("lower", Self::Lower)];
+}
+
+/// The usual range for some people.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Reference {
+    /// Whom it is for; `None` is anyone.
+    pub sex: Option<Sex>,
+    /// Youngest and oldest age in whole years.
+    pub ages: (u32, u32),
+    /// Lower edge of the usual range, if there is one.
+    pub low: Option<Amount>,
+    /// Upper edge, if there is one.
+    pub high: Option<Amount>,
+    /// Where the figures come from.
+    pub source: String,
+}
+
+/// Measuring error of the method, between days.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct MeasuringError {
+    /// Standard error of measurement, if published.
+    pub sem: Option<Amount>,
+    /// Smallest change that is real at 95 %.
+    pub mdc95: Amount,
+    /// Where the figures come from.
+    pub source: String,
+}
+
+/// A figure with its source.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Sourced {
+    /// The figure.
+    pub amount: Amount,
+    /// Where it comes from.
+    pub source: String,
+}
+
+/// What one observation says of one structure.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Evidence {
+    /// The structure.
+    pub structure: StructureId,
+    /// The state it is thought to be in.
+    pub state: State,
+    /// Working weight, 0 to 1; not a trade figure.
+    pub weight: f64,
+}
+
+/// A visible way of falling short in a test.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Sign {
+    /// Its id within the test.
+    pub id: String,
+    /// The coach's words.
+    pub see: String,
+    /// The client's words, completing "We saw that ...".
+    pub say: Template,
+    /// What it points to.
+    pub evidence: Vec<Evidence>,
+}
+
+/// What the client reads of a result.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct TestWords {
+    /// Title when one side is limited.
+    pub limited: Option<Template>,
+    /// Title when both sides are, or when the test has no sides.
+    pub limited_both: String,
+    /// What it may mean, one side.
+    pub meaning: Option<Template>,
+    /// What it may mean, both sides or no sides.
+    pub meaning_both: String,
+    /// One line when all is well.
+    pub fine: String,
+}
+
+/// How a client repeats the test alone.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct HomeCheck {
+    /// What the client reads as its name.
+    pub name: String,
+    /// What is needed.
+    pub kit: Vec<EquipmentId>,
+    /// Steps, one action each.
+    pub steps: Vec<String>,
+    /// Words before left and right in the table, such as "Standing on".
+    pub each_side: Option<String>,
+    /// Pain limit, longest time, shoes.
+    pub note: String,
+}
+
+/// A chart axis: round steps from `min` to `max`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Scale {
+    /// Left end.
+    pub min: Amount,
+    /// Right end.
+    pub max: Amount,
+    /// Distance between marks.
+    pub step: Amount,
+}
+
+/// A test.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Test {
+    /// Its id.
+    pub id: TestId,
+    /// Its name, without a side.
+    pub name: String,
+    /// The client's words, completing "This test shows ...".
+    pub about: String,
+    /// What it is read in.
+    pub unit: Unit,
+    /// Whether left and right are read apart.
+    pub sided: bool,
+    /// Which way is better.
+    pub better: Better,
+    /// The instrument's finest step.
+    pub resolution: Amount,
+    /// Least and greatest reading that can be true.
+    pub possible: (Amount, Amount),
+    /// Method, position and instrument: readings compare only within one method.
+    pub method: String,
+    /// Where on the body.
+    pub regions: BTreeSet<RegionId>,
+    /// How the coach does it.
+    pub how: Vec<String>,
+    /// Pain at which the test stops.
+    pub pain_stops_at: u32,
+    /// Chart axis.
+    pub scale: Scale,
+    /// Usual ranges; the first that fits the client counts.
+    pub references: Vec<Reference>,
+    /// Measuring error, if known.
+    pub error: Option<MeasuringError>,
+    /// Smallest change that people find worthwhile, if known.
+    pub worthwhile: Option<Sourced>,
+    /// Side differences up to this are usual: in the unit, or in percent for times, counts and forces.
+    pub side_difference: Option<Sourced>,
+    /// Whether readings are judged at all.
+    pub judged: bool,
+    /// Grades, worst first, for tests read in grades.
+    pub grades: Vec<String>,
+    /// Signs to watch for.
+    pub signs: Vec<Sign>,
+    /// What a limited reading points to.
+    pub limited: Vec<Evidence>,
+    /// What a usual reading speaks against.
+    pub fine: Vec<Evidence>,
+    /// The client's words.
+    pub words: TestWords,
+    /// How to repeat it at home, if that is safe alone.
+    pub home: Option<HomeCheck>,
+}
+
+impl Test {
+    /// The usual range for a person, if the data has one.
+    pub fn reference(&self, sex: Option<Sex>, age: Option<u32>) -> Option<&Reference> {
+        self.references.iter().find(|reference| {
+            let sex_fits = reference.sex.is_none() || reference.sex == sex;
+            // Without a birth date only a range for every adult can be used.
+            let age_fits = age.map_or(reference.ages.0 <= 18 && reference.ages.1 >= 100, |age| {
+                (reference.ages.0..=reference.ages.1).contains(&age)
+            });
+            sex_fits && age_fits
+        })
+    }
+}

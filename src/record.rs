@@ -1,0 +1,210 @@
+//! A client's record: who they are, what they told the coach, and what was seen at each visit. Valid by construction.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+use jiff::civil::{Date, DateTime};
+
+use crate::body::{BySide, Side, Sides};
+use crate::diag::SourceFile;
+use crate::ids::{ActivityId, ClientId, CoachId, ConditionId, EquipmentId, ExerciseId, FlagId, PositionId, RegionId, TestId};
+use crate::library::exercise::Part;
+use crate::library::test::Sex;
+use crate::print::Wishes;
+use crate::units::{Amount, System};
+
+/// One person.
+#[derive(Clone, Debug)]
+pub struct Client {
+    /// Its id, the stem of the file name.
+    pub id: ClientId,
+    /// The record as written, to point into when something about it must be said later.
+    pub file: Arc<SourceFile>,
+    /// Full name, as printed.
+    pub name: String,
+    /// What the coach calls them.
+    pub call: String,
+    /// Birth date.
+    pub born: Option<Date>,
+    /// The sex that reference values are split by, if the client wants it used.
+    pub sex: Option<Sex>,
+    /// Their coach, unless a visit names another.
+    pub coach: Option<CoachId>,
+    /// What they want, in their own words.
+    pub goals: Vec<String>,
+    /// What they love to do.
+    pub loves: Vec<ActivityId>,
+    /// Minutes they really have on a day.
+    pub minutes_a_day: u32,
+    /// Days of the week they can use, Monday first.
+    pub free_days: [bool; 7],
+    /// What they have besides the household things.
+    pub equipment: BTreeSet<EquipmentId>,
+    /// Household things that they lack.
+    pub no_equipment: BTreeSet<EquipmentId>,
+    /// Positions that they cannot get into.
+    pub no_positions: BTreeSet<PositionId>,
+    /// How they want their paper.
+    pub wishes: Wishes,
+    /// Units they think in.
+    pub units: Option<System>,
+    /// Health conditions that they told the coach.
+    pub conditions: Vec<Held>,
+    /// Visits, oldest first, each on its own day.
+    pub visits: Vec<Visit>,
+}
+
+impl Client {
+    /// Age in whole years on a day.
+    pub fn age_on(&self, day: Date) -> Option<u32> {
+        let born = self.born?;
+        let had_birthday = (day.month(), day.day()) >= (born.month(), born.day());
+        u32::try_from(i32::from(day.year()) - i32::from(born.year()) - i32::from(!had_birthday)).ok()
+    }
+}
+
+/// A condition that a client has.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Held {
+    /// Which.
+    pub condition: ConditionId,
+    /// Where, for conditions that have a place.
+    pub region: Option<RegionId>,
+    /// A clinician's written consent to exercise.
+    pub cleared: Option<Clearance>,
+}
+
+/// A dated consent.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Clearance {
+    /// Who gave it.
+    pub by: String,
+    /// When.
+    pub on: Date,
+}
+
+/// One meeting.
+#[derive(Clone, Debug)]
+pub struct Visit {
+    /// The day.
+    pub on: Date,
+    /// Where it starts in the record.
+    pub place: std::ops::Range<usize>,
+    /// The coach on that day, if not the usual one.
+    pub coach: Option<CoachId>,
+    /// The next visit, with its time if it is known.
+    pub next: Option<(Date, Option<DateTime>)>,
+    /// The first day of the program, if the coach chose one.
+    pub start: Option<Date>,
+    /// Health questions asked.
+    pub screening: Option<Screening>,
+    /// What was measured and seen.
+    pub readings: BTreeMap<TestId, Reading>,
+    /// The coach's own program.
+    pub program: Vec<Choice>,
+    /// What the coach left out, and why, in words for the client.
+    pub left_out: Vec<(String, String)>,
+    /// Signs to watch for that concern this person only.
+    pub watch: Vec<String>,
+    /// A line from the coach to the client.
+    pub note: Option<String>,
+}
+
+/// Answers to the screening questions.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Screening {
+    /// When they were asked.
+    pub on: Date,
+    /// Questions answered with yes.
+    pub yes: BTreeSet<FlagId>,
+    /// Questions not asked or not answered.
+    pub unasked: BTreeSet<FlagId>,
+    /// Clearances for questions answered with yes.
+    pub cleared: BTreeMap<FlagId, Clearance>,
+}
+
+/// The result of one test.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Reading {
+    /// Where it starts in the record.
+    pub place: std::ops::Range<usize>,
+    /// The values.
+    pub values: Values,
+    /// Signs seen: by side, or on no side.
+    pub signs: BTreeSet<(Option<Side>, String)>,
+    /// Highest pain during the test, of 10.
+    pub pain: u32,
+}
+
+/// What was read.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Values {
+    /// One value for the whole body.
+    Whole(Amount),
+    /// Left and right; a side that was not tested is empty.
+    Sided(BySide<Option<Amount>>),
+}
+
+impl Values {
+    /// The value of a side; the whole body's value counts for both.
+    pub fn on(&self, side: Side) -> Option<Amount> {
+        match self {
+            Self::Whole(amount) => Some(*amount),
+            Self::Sided(values) => *values.get(side),
+        }
+    }
+}
+
+/// One exercise of the coach's own program.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Choice {
+    /// Where it stands in the record.
+    pub place: std::ops::Range<usize>,
+    /// Which exercise.
+    pub exercise: ExerciseId,
+    /// Which rung, from 0, easiest first.
+    pub rung: usize,
+    /// Which sides.
+    pub sides: Sides,
+    /// Parts of the dose that the coach set.
+    pub dose: BTreeMap<Part, u32>,
+    /// A caution or hint for this client, in plain words.
+    pub note: Option<String>,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn age_turns_on_the_birthday() {
+        let mut client = crate::record::tests::client();
+        client.born = Some(Date::constant(1984, 11, 25));
+        assert_eq!(client.age_on(Date::constant(2026, 11, 24)), Some(41));
+        assert_eq!(client.age_on(Date::constant(2026, 11, 25)), Some(42));
+    }
+
+    pub(crate) fn client() -> Client {
+        use crate::ids::Id;
+        Client {
+            id: ClientId::new("ana").unwrap(),
+            file: Arc::new(SourceFile { path: "clients/ana.toml".into(), text: String::new() }),
+            name: "Ana".into(),
+            call: "Ana".into(),
+            born: None,
+            sex: None,
+            coach: None,
+            goals: Vec::new(),
+            loves: Vec::new(),
+            minutes_a_day: 20,
+            free_days: [true; 7],
+            equipment: BTreeSet::new(),
+            no_equipment: BTreeSet::new(),
+            no_positions: BTreeSet::new(),
+            wishes: Wishes::default(),
+            units: None,
+            conditions: Vec::new(),
+            visits: Vec::new(),
+        }
+    }
+}

@@ -1,0 +1,204 @@
+//! A look at finished pages: missing glyphs, things beyond the edge, and texts that never arrived.
+
+use std::collections::BTreeSet;
+
+use serde_json::Value as Json;
+use typst::introspection::Tag;
+use typst::layout::{Abs, Frame, FrameItem, Point, Transform};
+use typst::model::HeadingElem;
+use typst_layout::PagedDocument;
+
+use crate::diag::{Problem, Rule};
+use crate::word::handout::printed;
+
+use super::About;
+
+/// Office printers lose at least this much at each edge (handout-quality 6.4 gives 4 to 6 mm).
+const UNPRINTABLE: Abs = Abs::raw(4.0 * 72.0 / 25.4);
+
+/// Where a piece of text stands on its page, in points.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Piece {
+    /// The text.
+    pub text: String,
+    /// Left edge.
+    pub left: f64,
+    /// Right edge.
+    pub right: f64,
+    /// Baseline, from the top.
+    pub baseline: f64,
+    /// Type size.
+    pub size: f64,
+}
+
+/// One page as it will be printed.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct PageFacts {
+    /// Width and height, in points.
+    pub size: (f64, f64),
+    /// Texts in the order of the page.
+    pub pieces: Vec<Piece>,
+    /// Headings that start here: level and text.
+    pub headings: Vec<(usize, String)>,
+    /// How far down anything reaches within the live area, in points.
+    pub lowest: f64,
+}
+
+/// All pages of a document.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Facts {
+    /// The pages.
+    pub pages: Vec<PageFacts>,
+}
+
+#[derive(Default)]
+struct Seen {
+    page: PageFacts,
+    missing: BTreeSet<char>,
+    off: Vec<String>,
+}
+
+/// Everything wrong with the pages of one sheet.
+pub fn inspect(document: &PagedDocument, sheet: &Json, about: &About<'_>) -> Vec<Problem> {
+    let mut problems = Vec::new();
+    let mut missing = BTreeSet::new();
+    let mut lines = Vec::new();
+    for (number, seen) in (1..).zip(look(document)) {
+        missing.extend(seen.missing);
+        for text in seen.off {
+            problems.push(
+                about
+                    .problem(Rule::OffPage, format!("on page {number} this does not fit the paper: {text}"))
+                    .help("shorten the text, or correct the layout"),
+            );
+        }
+        lines.push(live_text(&seen.page, number));
+    }
+    for c in &missing {
+        problems.push(no_glyph(*c, about));
+    }
+    // A character without a glyph is on the page as a box: the one message is enough.
+    if missing.is_empty() {
+        problems.extend(lost(&lines.concat(), sheet, about));
+    }
+    problems
+}
+
+/// Facts about the pages.
+pub fn facts(document: &PagedDocument) -> Facts {
+    Facts { pages: look(document).into_iter().map(|seen| seen.page).collect() }
+}
+
+fn look(document: &PagedDocument) -> Vec<Seen> {
+    document
+        .pages()
+        .iter()
+        .map(|page| {
+            let size = page.frame.size();
+            let mut seen = Seen { page: PageFacts { size: (size.x.to_pt(), size.y.to_pt()), ..PageFacts::default() }, ..Seen::default() };
+            walk(&page.frame, Transform::identity(), &mut seen);
+            seen
+        })
+        .collect()
+}
+
+fn walk(frame: &Frame, transform: Transform, seen: &mut Seen) {
+    for (position, item) in frame.items() {
+        let at = transform.pre_concat(Transform::translate(position.x, position.y));
+        match item {
+            FrameItem::Group(group) => walk(&group.frame, at.pre_concat(group.transform), seen),
+            FrameItem::Text(text) => {
+                let start = Point::zero().transform(at);
+                let end = Point::new(text.width(), Abs::zero()).transform(at);
+                for glyph in text.glyphs.iter().filter(|glyph| glyph.id == 0) {
+                    seen.missing.extend(text.text[glyph.range()].chars().filter(|c| !c.is_control()));
+                }
+                let edge = UNPRINTABLE.to_pt();
+                let (width, height) = seen.page.size;
+                let piece = Piece {
+                    text: text.text.to_string(),
+                    left: start.x.to_pt().min(end.x.to_pt()),
+                    right: start.x.to_pt().max(end.x.to_pt()),
+                    baseline: start.y.to_pt(),
+                    size: text.size.to_pt(),
+                };
+                let inside = piece.left >= edge && piece.right <= width - edge && piece.baseline >= edge && piece.baseline <= height - edge;
+                if !inside && !piece.text.trim().is_empty() {
+                    seen.off.push(format!("“{}”", piece.text));
+                }
+                seen.page.lowest = seen.page.lowest.max(piece.baseline);
+                seen.page.pieces.push(piece);
+            }
+            FrameItem::Image(_, size, _) => {
+                let end = Point::new(size.x, size.y).transform(at);
+                let (width, height) = seen.page.size;
+                if end.x.to_pt() > width || end.y.to_pt() > height {
+                    seen.off.push("a picture".to_owned());
+                }
+            }
+            FrameItem::Shape(..) | FrameItem::Link(..) => {}
+            FrameItem::Tag(Tag::Start(element, _)) => {
+                if let Some(heading) = element.to_packed::<HeadingElem>() {
+                    let level = heading.resolve_level(typst::foundations::StyleChain::default()).get();
+                    seen.page.headings.push((level, heading.body.plain_text().to_string()));
+                }
+            }
+            FrameItem::Tag(Tag::End(..)) => {}
+        }
+    }
+}
+
+/// Height of the running head and of the foot, in points: their texts stand between those of the body (layouts/theme.typ).
+const HEAD: f64 = 18.5 * 72.0 / 25.4;
+const FOOT: f64 = 17.0 * 72.0 / 25.4;
+
+/// The body's text without any white space.
+fn live_text(page: &PageFacts, number: usize) -> String {
+    page.pieces
+        .iter()
+        .filter(|piece| (number == 1 || piece.baseline > HEAD) && piece.baseline < page.size.1 - FOOT)
+        .flat_map(|piece| piece.text.chars())
+        .filter(|c| is_ink(*c))
+        .collect()
+}
+
+fn is_ink(c: char) -> bool {
+    !c.is_whitespace() && !matches!(c, '\u{200b}' | '\u{2060}' | '\u{feff}' | '\u{200e}' | '\u{200f}')
+}
+
+/// Texts of the sheet that are nowhere on its pages.
+fn lost(body: &str, sheet: &Json, about: &About<'_>) -> Vec<Problem> {
+    printed(sheet)
+        .into_iter()
+        .filter(|text| {
+            let whole: String = text.chars().filter(|c| is_ink(*c)).collect();
+            if body.contains(&whole) {
+                return false;
+            }
+            // A text with a script that runs the other way stands in pieces on the page: look for its words.
+            let mixed = text.chars().any(runs_right_to_left);
+            !(mixed && text.split_whitespace().all(|word| body.contains(&word.chars().filter(|c| is_ink(*c)).collect::<String>())))
+        })
+        .map(|text| {
+            about
+                .problem(Rule::LostText, format!("this text did not reach the paper: “{text}”"))
+                .help("correct the layout that left it out")
+        })
+        .collect()
+}
+
+/// Hebrew, Arabic and their neighbours.
+fn runs_right_to_left(c: char) -> bool {
+    matches!(u32::from(c), 0x0590..=0x08ff | 0xfb1d..=0xfdff | 0xfe70..=0xfeff)
+}
+
+/// A character without a glyph, shown in the record if it comes from there.
+fn no_glyph(c: char, about: &About<'_>) -> Problem {
+    let message = format!("no font of the practice can show `{c}` (U+{:04X})", u32::from(c));
+    let help = "leave the character out, or add a font that has it to layouts/fonts and name it in layouts/theme.typ";
+    match about.record.text.find(c) {
+        Some(start) => Problem::at(Rule::NoGlyph, about.record, start..start + c.len_utf8(), message).client(about.client),
+        None => about.problem(Rule::NoGlyph, message),
+    }
+    .help(help)
+}

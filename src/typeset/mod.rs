@@ -1,0 +1,196 @@
+//! From a sheet's words to PDF bytes, through the practice's own layouts. The sole user of the typesetter.
+//!
+//! A sheet reaches the layouts as data, never as source. Whatever the typesetter is not sure of is an error: a warning,
+//! a missing glyph, something beyond the page, a text that did not arrive.
+
+mod inspect;
+mod world;
+
+use std::collections::BTreeMap;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::Arc;
+
+use serde::Serialize;
+use typst::diag::SourceDiagnostic;
+use typst::foundations::{Bytes, Smart};
+
+use typst::WorldExt;
+use typst_layout::PagedDocument;
+use typst_pdf::{PdfOptions, PdfStandard, PdfStandards};
+
+use crate::check::{Picture, Practice};
+use crate::diag::{Problem, Rule, SourceFile};
+use crate::ids::ClientId;
+
+pub use inspect::Facts;
+use world::{OneSheet, Shared};
+
+/// A typeset document.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Pdf {
+    /// The file's bytes: PDF/UA-1 and PDF/A-2a.
+    pub bytes: Vec<u8>,
+    /// Number of pages.
+    pub pages: usize,
+}
+
+/// How many documents an unused piece of the typesetter's memory outlives: enough to keep what every sheet shares,
+/// little enough that memory stays flat.
+const KEEP_FOR: usize = 5;
+
+/// The layouts, fonts and pictures of a practice, ready for any number of sheets.
+pub struct Typesetter {
+    shared: Shared,
+    layouts: BTreeMap<String, Arc<SourceFile>>,
+}
+
+impl Typesetter {
+    /// Prepares a practice's layouts, fonts and pictures.
+    ///
+    /// # Errors
+    /// If there is no handout layout or no usable font.
+    pub fn new(practice: &Practice) -> Result<Self, Problem> {
+        let layouts: BTreeMap<String, Arc<SourceFile>> =
+            practice.layouts.iter().map(|entry| (entry.stem.clone(), Arc::clone(&entry.file))).collect();
+        if !layouts.contains_key("handout") {
+            return Err(Problem::about(Rule::NoPractice, "layouts/handout.typ", "this layout is missing, and every sheet needs it")
+                .help("copy it from the demo practice"));
+        }
+        let pictures: Vec<&Picture> = practice.logo.iter().chain(practice.pictures.values()).collect();
+        let shared = Shared::new(&layouts, &practice.fonts, &pictures)?;
+        Ok(Self { shared, layouts })
+    }
+
+    /// Typesets one sheet with the layout called `layout`; `ident` names the document for ever.
+    ///
+    /// # Errors
+    /// With every problem found: nothing of a doubtful document is handed on.
+    pub fn typeset(
+        &self,
+        layout: &str,
+        sheet: &impl Serialize,
+        ident: &str,
+        client: &ClientId,
+        record: &Arc<SourceFile>,
+    ) -> Result<Pdf, Vec<Problem>> {
+        let json = serde_json::to_value(sheet).expect("sheets are plain data");
+        // Leaving memory behind on a failure would let it grow with the number of bad records.
+        let _evict = Evict;
+        let about = About { client, record };
+        let outcome = catch_unwind(AssertUnwindSafe(|| self.compile(layout, &json, ident, &about)));
+        outcome.unwrap_or_else(|_| {
+            Err(vec![about.problem(Rule::Panic, "the typesetter stopped on a fault of its own while it set this sheet")
+                .help("simplify the layout or the pictures of this sheet, and report the fault")])
+        })
+    }
+
+    /// Compiles and exports without any of the checks on what came out: what the bench compares with.
+    ///
+    /// # Panics
+    /// If the sheet does not compile; it is for sheets that [`Self::typeset`] has accepted.
+    pub fn bare(&self, layout: &str, json: &[u8], ident: &str) -> Vec<u8> {
+        let _evict = Evict;
+        let world = self.world(layout, json.to_vec()).expect("the layout exists");
+        let document: PagedDocument = typst::compile(&world).output.expect("the sheet compiles");
+        typst_pdf::pdf(&document, &options(ident)).expect("the sheet exports")
+    }
+
+    fn world(&self, layout: &str, data: Vec<u8>) -> Option<OneSheet<'_>> {
+        self.shared.sheet(layout, Bytes::new(data))
+    }
+
+    fn compile(&self, layout: &str, json: &serde_json::Value, ident: &str, about: &About<'_>) -> Result<Pdf, Vec<Problem>> {
+        let data = serde_json::to_vec(json).expect("a JSON value is always written");
+        let Some(world) = self.world(layout, data) else {
+            return Err(vec![Problem::about(Rule::NoPractice, format!("layouts/{layout}.typ"), "this layout is missing")
+                .help("copy it from the demo practice")
+                .client(about.client)]);
+        };
+        let compiled = typst::compile::<PagedDocument>(&world);
+        let document = match compiled.output {
+            Ok(document) => document,
+            Err(errors) => return Err(self.problems(&world, errors.iter(), Rule::Layout, about)),
+        };
+        let mut problems = self.problems(&world, compiled.warnings.iter(), Rule::TypesetWarning, about);
+        problems.extend(inspect::inspect(&document, json, about));
+        if !problems.is_empty() {
+            return Err(problems);
+        }
+        match typst_pdf::pdf(&document, &options(ident)) {
+            Ok(bytes) => Ok(Pdf { bytes, pages: document.pages().len() }),
+            Err(errors) => Err(self.problems(&world, errors.iter(), Rule::Export, about)),
+        }
+    }
+
+    /// Facts about a sheet's pages, for tests of layouts.
+    ///
+    /// # Errors
+    /// If the layout does not compile.
+    pub fn facts(&self, layout: &str, sheet: &impl Serialize) -> Result<Facts, String> {
+        let data = serde_json::to_vec(sheet).map_err(|error| error.to_string())?;
+        let world = self.world(layout, data).ok_or("no such layout")?;
+        let document = typst::compile::<PagedDocument>(&world)
+            .output
+            .map_err(|errors| errors.iter().map(|error| error.message.to_string()).collect::<Vec<_>>().join("; "))?;
+        Ok(inspect::facts(&document))
+    }
+
+    fn problems<'a>(
+        &self,
+        world: &OneSheet<'_>,
+        diagnostics: impl Iterator<Item = &'a SourceDiagnostic>,
+        rule: Rule,
+        about: &About<'_>,
+    ) -> Vec<Problem> {
+        diagnostics.map(|diagnostic| self.problem(world, diagnostic, rule, about)).collect()
+    }
+
+    /// A typesetter's complaint, at its place in the layout if it has one.
+    fn problem(&self, world: &OneSheet<'_>, diagnostic: &SourceDiagnostic, rule: Rule, about: &About<'_>) -> Problem {
+        let place = diagnostic.span.id().and_then(|id| {
+            let name = id.vpath().file_stem()?.to_owned();
+            Some((self.layouts.get(&name)?, world.range(diagnostic.span)?))
+        });
+        let hints: Vec<&str> = diagnostic.hints.iter().map(|hint| hint.v.as_str()).collect();
+        let help = if hints.is_empty() { "correct the layout, or restore it from the demo practice".to_owned() } else { hints.join("; ") };
+        let message = diagnostic.message.as_str();
+        match place {
+            Some((file, span)) => Problem::at(rule, file, span, message),
+            None => about.problem(rule, message),
+        }
+        .help(help)
+        .client(about.client)
+    }
+}
+
+/// Whose sheet a problem is about.
+struct About<'a> {
+    client: &'a ClientId,
+    record: &'a Arc<SourceFile>,
+}
+
+impl About<'_> {
+    fn problem(&self, rule: Rule, message: impl Into<String>) -> Problem {
+        Problem::about(rule, self.record.path.as_str(), message).client(self.client)
+    }
+}
+
+/// Frees the typesetter's memory when a document is done, whatever came of it.
+struct Evict;
+
+impl Drop for Evict {
+    fn drop(&mut self) {
+        typst::comemo::evict(KEEP_FOR);
+    }
+}
+
+/// The strongest pair of standards that the exporter allows together.
+fn options(ident: &str) -> PdfOptions {
+    PdfOptions {
+        ident: Smart::Custom(ident.to_owned()),
+        creator: Smart::Custom(Some("Kinleaf".to_owned())),
+        standards: PdfStandards::new(&[PdfStandard::Ua_1, PdfStandard::A_2a]).expect("UA-1 and A-2a go together"),
+        ..PdfOptions::default()
+    }
+}
+

@@ -1,0 +1,98 @@
+//! Readings as words, and axes with round marks in the client's units.
+
+use super::Writer;
+use crate::library::test::Test;
+use crate::units::{Amount, Shown, Unit};
+
+/// An axis in the client's units.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Axis {
+    pub min: f64,
+    pub max: f64,
+    pub step: f64,
+}
+
+impl Writer<'_> {
+    pub(super) fn unit_word(&self, shown: Shown) -> &str {
+        let units = &self.words.units;
+        match shown {
+            Shown::Centimetre => units.cm.source(),
+            Shown::Inch => units.inch.source(),
+            Shown::Degree => units.deg.source(),
+            Shown::Second => units.s.source(),
+            Shown::Count => units.count.source(),
+            Shown::Kilogram => units.kg.source(),
+            Shown::Pound => units.lb.source(),
+            Shown::Grade => "",
+        }
+    }
+
+    /// The unit in full, for the line that names a test.
+    pub(super) fn unit_full(&self, test: &Test) -> &str {
+        let units = &self.words.units;
+        match test.unit.shown_as(self.system) {
+            Shown::Centimetre => units.cm_word.source(),
+            Shown::Inch => units.inch_word.source(),
+            Shown::Degree => units.deg_word.source(),
+            Shown::Second => units.s_word.source(),
+            Shown::Count => units.count_word.source(),
+            Shown::Kilogram => units.kg_word.source(),
+            Shown::Pound => units.lb_word.source(),
+            Shown::Grade => "",
+        }
+    }
+
+    /// The number as it is printed, no finer than the instrument.
+    pub(super) fn shown(&self, test: &Test, amount: Amount) -> Amount {
+        test.unit.show(amount, test.resolution, self.system)
+    }
+
+    /// The value with its unit, or the name of its grade.
+    pub(super) fn value(&self, test: &Test, amount: Amount) -> String {
+        if test.unit == Unit::Grade {
+            return grade(test, amount);
+        }
+        let shown = test.unit.shown_as(self.system);
+        let word = self.unit_word(shown);
+        let number = minus_sign(&self.shown(test, amount).to_string());
+        match shown {
+            Shown::Degree => format!("{number}{word}"),
+            _ => format!("{number}\u{a0}{word}"),
+        }
+    }
+
+    /// The number alone.
+    pub(super) fn number(&self, test: &Test, amount: Amount) -> String {
+        minus_sign(&self.shown(test, amount).to_string())
+    }
+
+    /// The test's axis; for other units round marks are chosen anew.
+    pub(super) fn axis(&self, test: &Test) -> Axis {
+        let scale = test.scale;
+        let shown = test.unit.shown_as(self.system);
+        if !matches!(shown, Shown::Inch | Shown::Pound) {
+            return Axis { min: scale.min.to_f64(), max: scale.max.to_f64(), step: scale.step.to_f64() };
+        }
+        let end = |amount| test.unit.show(amount, test.resolution, self.system).to_f64();
+        let (min, max) = (end(scale.min), end(scale.max));
+        let step = round_step((max - min) / 4.0);
+        Axis { min: (min / step).floor() * step, max: (max / step).ceil() * step, step }
+    }
+}
+
+/// The name of a grade.
+pub(super) fn grade(test: &Test, amount: Amount) -> String {
+    // Readings of graded tests are checked against `possible`, which the list of grades covers.
+    let index = amount.to_f64().max(0.0) as usize;
+    test.grades.get(index).cloned().unwrap_or_default()
+}
+
+/// A true minus sign, as figures have on paper.
+fn minus_sign(number: &str) -> String {
+    number.replace('-', "\u{2212}")
+}
+
+/// The smallest of 1, 2, 5 times a power of ten that is no less than `rough`.
+fn round_step(rough: f64) -> f64 {
+    [0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0].into_iter().find(|step| *step >= rough).unwrap_or(200.0)
+}

@@ -1,0 +1,144 @@
+//! Exercise cards and the diary.
+
+use jiff::ToSpan;
+
+use super::Writer;
+use super::handout::{Diary, DosePart, Exercise as Card, Frame, Phase, Week};
+use crate::body::Sides;
+use crate::library::exercise::{Dose, Exercise};
+use crate::plan::{Item, Program};
+use crate::template::{Template, TemplateError};
+
+/// Weeks that the diary runs, unless the next visit is sooner.
+const DIARY_WEEKS: i64 = 4;
+
+impl Writer<'_> {
+    pub(super) fn phases(&self, program: &Program) -> Result<Vec<Phase>, TemplateError> {
+        let mut phases = Vec::new();
+        for phase in &self.library.phases {
+            let mut cards = Vec::new();
+            for item in program.items.iter().filter(|item| item.phase == phase.id) {
+                if let Some(exercise) = self.library.exercises.get(&item.exercise) {
+                    cards.push(self.card(item, exercise)?);
+                }
+            }
+            if !cards.is_empty() {
+                let letter = char::from(b'A' + u8::try_from(phases.len()).unwrap_or(25).min(25));
+                phases.push(Phase {
+                    letter: letter.to_string(),
+                    name: phase.name.clone(),
+                    purpose: phase.purpose.clone(),
+                    exercises: cards,
+                });
+            }
+        }
+        Ok(phases)
+    }
+
+    fn card(&self, item: &Item, exercise: &Exercise) -> Result<Card, TemplateError> {
+        let sentences = &self.words.sentences;
+        let tool = item.tools.first().map(|tool| tool.name.as_str());
+        let facts = self.facts(crate::plan::reading_side(item.sides), tool);
+        let fill = |text: &Template| self.fill(text, &facts);
+        let all = |texts: &[Template]| texts.iter().map(fill).collect::<Result<Vec<_>, _>>();
+        let rungs = &exercise.rungs;
+        let easier = match item.rung.checked_sub(1).and_then(|easier| rungs.get(easier)) {
+            Some(easier) => fill(&easier.how)?,
+            None => fill(&exercise.ease)?,
+        };
+        let fine_to = self.library.vocabulary.pain.fine_to.to_string();
+        let when = self.say(&sentences.rung_step_up, &[("fine_to", &fine_to)])?;
+        let harder = match rungs.get(item.rung + 1) {
+            // Work on a limited joint goes up only after asking.
+            Some(_) if !item.cautions.is_empty() => self.say(&sentences.rung_ask_first, &[("coach", &self.coach.call)])?,
+            Some(harder) => fill(&harder.how)?,
+            None => self.say(&sentences.rung_top, &[("coach", &self.coach.call)])?,
+        };
+        let side_note = match item.sides {
+            Sides::Each => Some(self.say(&sentences.one_side_first, &[])?),
+            Sides::Left | Sides::Right | Sides::Both => None,
+        };
+        let mut for_you = item.cautions.clone();
+        for_you.extend(item.note.clone());
+        let frames = exercise
+            .pictures
+            .iter()
+            .map(|picture| Ok(Frame { src: picture.file.clone(), alt: fill(&picture.alt)? }))
+            .collect::<Result<_, TemplateError>>()?;
+        Ok(Card {
+            n: item.number,
+            name: exercise.name.clone(),
+            short: exercise.short.clone(),
+            side: item.sides.key(),
+            side_note,
+            purpose: fill(&exercise.purpose)?,
+            start: fill(&exercise.start)?,
+            version: fill(&rungs[item.rung].how)?,
+            steps: all(&exercise.steps)?,
+            frames,
+            dose: self.dose(&item.dose, item.sides),
+            days: item.days,
+            days_text: self.days_text(item.days)?,
+            min: item.minutes(),
+            feel: fill(&exercise.feel)?,
+            not_feel: fill(&exercise.not_feel)?,
+            slip: fill(&exercise.slip)?,
+            easier,
+            harder: [when, harder],
+            cautions: all(&exercise.cautions)?,
+            for_you,
+        })
+    }
+
+    /// The dose in the fixed order: rounds, times, hold, slow return, rest.
+    fn dose(&self, dose: &Dose, sides: Sides) -> Vec<DosePart> {
+        let units = &self.words.units;
+        let part = |icon, n: u32, one: &Template, many: &Template| DosePart {
+            icon,
+            n,
+            unit: if n == 1 { one.source() } else { many.source() }.to_owned(),
+        };
+        let mut parts = vec![part("rounds", dose.sets, &units.rounds_one, &units.rounds)];
+        if let Some(reps) = dose.reps {
+            parts.push(part("times", reps, &units.times_one, &units.times));
+        }
+        // What is done on one side and then on the other says so beside the number that counts it.
+        if sides == Sides::Each
+            && let Some(counted) = parts.last_mut()
+        {
+            counted.unit = format!("{} {}", counted.unit, units.each_side.source());
+        }
+        if let Some(hold) = dose.hold_s {
+            parts.push(part("hold", hold, &units.hold_one, &units.hold));
+        }
+        if let Some(lower) = dose.lower_s {
+            parts.push(part("slow", lower, &units.slow_one, &units.slow));
+        }
+        if let Some(rest) = dose.rest_s.filter(|rest| *rest > 0 && dose.sets > 1) {
+            parts.push(part("rest", rest, &units.rest_one, &units.rest));
+        }
+        parts
+    }
+
+    pub(super) fn diary(&self, program: &Program) -> Result<Diary, TemplateError> {
+        let lead = self.say(&self.words.sentences.diary_lead, &[])?;
+        let mut weeks = Vec::new();
+        if program.items.is_empty() {
+            return Ok(Diary { lead, weeks });
+        }
+        for (week, n) in (0..DIARY_WEEKS).zip(1..) {
+            let Ok(first) = program.start.checked_add((week * 7).days()) else { continue };
+            if self.visit.next.is_some_and(|(next, _)| week > 0 && first >= next) {
+                break;
+            }
+            // Weeks run from the first day of the program, whatever weekday that is.
+            let check = program.check_days.iter().find_map(|day| {
+                let ahead = first.until(*day).ok()?.get_days();
+                (0..7).contains(&ahead).then(|| usize::try_from(day.weekday().since(jiff::civil::Weekday::Monday)).ok())?
+            });
+            let from = self.say(&self.words.sentences.week_of, &[("date", &self.date_short(first)?)])?;
+            weeks.push(Week { n, from, check });
+        }
+        Ok(Diary { lead, weeks })
+    }
+}

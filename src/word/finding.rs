@@ -1,0 +1,298 @@
+//! What we found, in the client's words, and the home checks that go with it.
+
+use super::Writer;
+use super::amounts::Axis;
+use super::handout::{Bar, BeforeDot, Check, Checks, Finding as FindingText, GradeLine, Lane, Well};
+use crate::assess::{Band, Finding, Findings};
+use crate::body::Side;
+use crate::library::test::{Better, HomeCheck, Test};
+use crate::plan::Program;
+use crate::record::Values;
+use crate::template::TemplateError;
+use crate::units::Unit;
+
+/// Most home checks on a sheet: more are not done.
+const MOST_CHECKS: usize = 3;
+
+impl Writer<'_> {
+    pub(super) fn findings(&self, findings: &Findings, program: &Program) -> Result<Vec<FindingText>, TemplateError> {
+        self.limited_tests(findings)
+            .filter_map(|finding| Some((finding, self.library.tests.get(&finding.test)?)))
+            .map(|(finding, test)| self.finding(finding, test, program))
+            .collect()
+    }
+
+    fn finding(&self, finding: &Finding, test: &Test, program: &Program) -> Result<FindingText, TemplateError> {
+        let limited = finding.limited();
+        let one = match limited.as_slice() {
+            [side] if test.sided => Some(*side),
+            _ => None,
+        };
+        let words = &test.words;
+        let (title, meaning) = match (one, &words.limited, &words.meaning) {
+            (Some(side), Some(title), Some(meaning)) => {
+                let facts = self.facts(Some(side), None);
+                (self.fill(title, &facts)?, self.fill(meaning, &facts)?)
+            }
+            _ => (words.limited_both.clone(), words.meaning_both.clone()),
+        };
+        let mut sentences = vec![meaning];
+        sentences.extend(self.because(test, one)?);
+        for (side, id) in &finding.signs {
+            let Some(sign) = test.signs.iter().find(|sign| sign.id == *id) else { continue };
+            // A sign on the side that is not limited would only distract here.
+            if one.is_some() && side.is_some() && *side != one {
+                continue;
+            }
+            let said = self.fill(&sign.say, &self.facts(*side, None))?;
+            sentences.push(self.say(&self.words.sentences.cannot_say, &[("sign", &said)])?);
+        }
+        sentences.extend(self.works_on(finding, program)?);
+        let test_line = match test.unit {
+            Unit::Grade => format!("{}: {}. {}.", self.words.labels.test.source(), test.name, super::sentence_case(&test.about)),
+            _ => format!(
+                "{}: {}, {}. {}.",
+                self.words.labels.test.source(),
+                test.name.to_lowercase(),
+                self.unit_full(test),
+                super::sentence_case(&test.about)
+            ),
+        };
+        let (bar, grades) = match test.unit {
+            Unit::Grade => (None, self.grades(finding, test)),
+            _ => (Some(self.bar(finding, test)?), Vec::new()),
+        };
+        Ok(FindingText { title, sentences, test: test_line, bar, grades })
+    }
+
+    /// What the limit may mean for something the client loves, if the practice has a sentence for it.
+    fn because(&self, test: &Test, side: Option<Side>) -> Result<Option<String>, TemplateError> {
+        for activity in self.client.loves.iter().filter_map(|id| self.library.vocabulary.activities.get(id)) {
+            for evidence in &test.limited {
+                let Some(sentence) = activity.because.get(&evidence.structure) else { continue };
+                let sided = self.library.vocabulary.structures.get(&evidence.structure).is_some_and(|s| s.sided);
+                // With both sides limited a sentence that names one would be half the truth.
+                let names_side = sentence.source().contains("side");
+                if sided && side.is_none() && names_side {
+                    continue;
+                }
+                return self.fill(sentence, &self.facts(side, None)).map(Some);
+            }
+        }
+        Ok(None)
+    }
+
+    fn works_on(&self, finding: &Finding, program: &Program) -> Result<Option<String>, TemplateError> {
+        let numbers: Vec<String> = program
+            .items
+            .iter()
+            .filter(|item| item.serves.contains(&finding.test))
+            .map(|item| item.number.to_string())
+            .collect();
+        let sentences = &self.words.sentences;
+        let list = self.list(&numbers);
+        match numbers.len() {
+            0 => Ok(None),
+            1 => self.say(&sentences.works_on_one, &[("list", &list)]).map(Some),
+            _ => self.say(&sentences.works_on, &[("list", &list)]).map(Some),
+        }
+    }
+
+    /// `1`, `1 and 2`, `1, 2 and 3`.
+    fn list(&self, items: &[String]) -> String {
+        match items {
+            [] => String::new(),
+            [one] => one.clone(),
+            [first @ .., last] => format!("{} {} {last}", first.join(", "), self.words.units.and.source()),
+        }
+    }
+
+    fn band(&self, band: Option<Band>) -> &str {
+        let sentences = &self.words.sentences;
+        match band {
+            Some(Band::Limited) => sentences.limited.source(),
+            Some(Band::AboutUsual) => sentences.about_usual.source(),
+            Some(Band::MoreThanUsual) => sentences.more_than_usual.source(),
+            None => sentences.measured.source(),
+        }
+    }
+
+    fn grades(&self, finding: &Finding, test: &Test) -> Vec<GradeLine> {
+        let line = |label: Option<&str>, amount| GradeLine {
+            label: label.map(ToOwned::to_owned),
+            grade: super::amounts::grade(test, amount),
+        };
+        match finding.values {
+            Values::Whole(amount) => vec![line(None, amount)],
+            Values::Sided(values) => Side::BOTH
+                .into_iter()
+                .filter_map(|side| Some(line(Some(self.side_label(side)), (*values.get(side))?)))
+                .collect(),
+        }
+    }
+
+    fn bar(&self, finding: &Finding, test: &Test) -> Result<Bar, TemplateError> {
+        let sentences = &self.words.sentences;
+        let axis = self.axis(test);
+        let at = |amount| self.shown(test, amount).to_f64().clamp(axis.min, axis.max);
+        let before = |side: Side| {
+            finding.previous.and_then(|(_, values)| values.on(side)).map(|amount| BeforeDot {
+                at: at(amount),
+                value: self.value(test, amount),
+            })
+        };
+        let lane = |side: Side, label: &str| {
+            let amount = finding.values.on(side)?;
+            let verdict = *finding.verdicts.get(side);
+            Some(Lane {
+                label: label.to_owned(),
+                band: self.band(verdict.map(|v| v.band)).to_owned(),
+                focus: verdict.is_some_and(|v| v.band == Band::Limited),
+                at: at(amount),
+                value: self.value(test, amount),
+                before: before(side),
+            })
+        };
+        let lanes: Vec<Lane> = if test.sided {
+            Side::BOTH.into_iter().filter_map(|side| lane(side, self.side_label(side))).collect()
+        } else {
+            lane(Side::Left, "").into_iter().collect()
+        };
+        let (usual, usual_text, usual_alt) = self.usual(finding, test, axis)?;
+        let mut sides = Vec::new();
+        for lane in &lanes {
+            let label = if lane.label.is_empty() { self.words.labels.now.source() } else { &lane.label };
+            sides.push(self.say(&sentences.alt_side, &[("side", label), ("value", &lane.value), ("words", &lane.band)])?);
+            if let Some(before) = &lane.before {
+                sides.push(self.say(&sentences.alt_before, &[("value", &before.value)])?);
+            }
+        }
+        let noise = test.error.as_ref().map(|error| self.shown(test, error.mdc95));
+        let noise_text = test.error.as_ref().map(|error| self.value(test, error.mdc95));
+        let gaps = [("test", test.name.as_str()), ("sides", &sides.join(" ")), ("usual", &usual_alt)];
+        Ok(Bar {
+            min: axis.min,
+            max: axis.max,
+            step: axis.step,
+            usual,
+            usual_text,
+            noise: noise.map(crate::units::Amount::to_f64),
+            noise_text,
+            lanes,
+            alt: self.say(&sentences.alt_range_bar, &gaps)?,
+        })
+    }
+
+    /// The usual range: where to draw it, its words beside the bar, its words for a listener.
+    fn usual(&self, finding: &Finding, test: &Test, axis: Axis) -> Result<(Option<[f64; 2]>, String, String), TemplateError> {
+        let sentences = &self.words.sentences;
+        let Some(reference) = &finding.reference else {
+            let none = self.say(&sentences.alt_usual_none, &[])?;
+            return Ok((None, self.words.labels.no_range.source().to_owned(), none));
+        };
+        let edge = |amount: crate::units::Amount| self.shown(test, amount).to_f64().clamp(axis.min, axis.max);
+        let drawn = [reference.low.map_or(axis.min, edge), reference.high.map_or(axis.max, edge)];
+        let (low, high) = (
+            reference.low.map(|low| self.value(test, low)).unwrap_or_default(),
+            reference.high.map(|high| self.value(test, high)).unwrap_or_default(),
+        );
+        let gaps = [("low", low.as_str()), ("high", high.as_str())];
+        let alt = match (reference.low, reference.high) {
+            (Some(_), Some(_)) => self.say(&sentences.alt_usual, &gaps)?,
+            (None, _) => self.say(&sentences.alt_usual_to, &gaps)?,
+            (_, None) => self.say(&sentences.alt_usual_from, &gaps)?,
+        };
+        let text = match (reference.low, reference.high) {
+            (Some(low_edge), Some(_)) => {
+                let bare = self.number(test, low_edge);
+                self.say(&sentences.range_band, &[("low", &bare), ("high", &high)])?
+            }
+            (None, _) | (_, None) => alt.clone(),
+        };
+        Ok((Some(drawn), text, alt))
+    }
+
+    pub(super) fn came_out_well(&self, findings: &Findings) -> Result<Vec<Well>, TemplateError> {
+        Ok(findings
+            .tests
+            .iter()
+            .filter(|finding| finding.came_out_well())
+            .filter_map(|finding| Some((finding, self.library.tests.get(&finding.test)?)))
+            .map(|(finding, test)| Well { line: test.words.fine.clone(), values: self.values_line(finding, test) })
+            .collect())
+    }
+
+    /// `Left 10.5 cm, right 11 cm.`
+    fn values_line(&self, finding: &Finding, test: &Test) -> String {
+        match finding.values {
+            Values::Whole(amount) => self.value(test, amount),
+            Values::Sided(values) => {
+                let parts: Vec<String> = Side::BOTH
+                    .into_iter()
+                    .filter_map(|side| Some(format!("{}\u{a0}{}", self.side_word(side), self.value(test, (*values.get(side))?))))
+                    .collect();
+                super::sentence_case(&parts.join(", "))
+            }
+        }
+    }
+
+    /// The home checks worth doing: of limited tests, those that can be done alone.
+    pub(super) fn home_checks<'f>(&'f self, findings: &'f Findings) -> Vec<(&'f Finding, &'f HomeCheck)> {
+        self.limited_tests(findings)
+            .filter_map(|finding| Some((finding, self.library.tests.get(&finding.test)?.home.as_ref()?)))
+            .take(MOST_CHECKS)
+            .collect()
+    }
+
+    pub(super) fn checks(&self, findings: &Findings, program: &Program) -> Result<Checks, TemplateError> {
+        let sentences = &self.words.sentences;
+        let checks = self.home_checks(findings);
+        if checks.is_empty() || program.check_days.is_empty() || program.items.is_empty() {
+            return Ok(Checks { lead: Vec::new(), rows: Vec::new(), days: Vec::new() });
+        }
+        let fine_to = self.library.vocabulary.pain.fine_to.to_string();
+        let lead = vec![
+            self.say(&sentences.check_lead, &[])?,
+            self.say(&sentences.check_pain, &[("fine_to", &fine_to)])?,
+        ];
+        let mut days = vec![self.date_short(self.visit.on)?];
+        for day in &program.check_days {
+            days.push(self.date_short(*day)?);
+        }
+        let mut rows = Vec::new();
+        for (finding, home) in checks {
+            let Some(test) = self.library.tests.get(&finding.test) else { continue };
+            rows.push(self.check_row(finding, test, home)?);
+        }
+        Ok(Checks { lead, rows, days })
+    }
+
+    fn check_row(&self, finding: &Finding, test: &Test, home: &HomeCheck) -> Result<Check, TemplateError> {
+        let sentences = &self.words.sentences;
+        let start = |side: Side| {
+            finding.values.on(side).map_or_else(String::new, |amount| self.number(test, amount))
+        };
+        let (columns, start) = if test.sided {
+            let column = |side: Side| match &home.each_side {
+                Some(before) => format!("{before} {}", self.side_word(side)),
+                None => self.side_label(side).to_owned(),
+            };
+            (Side::BOTH.map(column).to_vec(), Side::BOTH.map(start).to_vec())
+        } else {
+            (vec![super::sentence_case(self.unit_full(test))], vec![start(Side::Left)])
+        };
+        let good = match &test.error {
+            None => None,
+            Some(error) => {
+                let change = self.value(test, error.mdc95);
+                let sentence = match test.better {
+                    Better::Higher => &sentences.check_good_more,
+                    Better::Lower => &sentences.check_good_less,
+                };
+                Some(self.say(sentence, &[("change", &change)])?)
+            }
+        };
+        let unit = self.unit_word(test.unit.shown_as(self.system)).to_owned();
+        Ok(Check { name: home.name.clone(), steps: home.steps.clone(), note: home.note.clone(), columns, start, unit, good })
+    }
+}

@@ -1,0 +1,471 @@
+//! The words and numbers of one printed sheet, final: layouts place them and decide nothing.
+//!
+//! Every text under a key that [`printed`] does not skip must reach the page; the typeset stage checks that it did.
+
+use serde::Serialize;
+use serde_json::Value as Json;
+
+use crate::print::Look;
+
+/// One sheet.
+#[derive(Clone, Debug, Serialize)]
+pub struct Handout {
+    /// What kind of sheet, whose, when.
+    pub doc: Doc,
+    /// Who prints.
+    pub studio: Studio,
+    /// Colours.
+    pub brand: Colours,
+    /// The client's name.
+    pub client: Person,
+    /// Standing labels.
+    pub labels: Json,
+    /// Greeting and main message.
+    pub message: Message,
+    /// A plan, or the page that sends the client on.
+    #[serde(flatten)]
+    pub body: Body,
+}
+
+/// What a sheet is for.
+#[derive(Clone, Debug, Serialize)]
+#[serde(untagged)]
+pub enum Body {
+    /// A plan with findings, exercises, checks, diary and safety.
+    Plan(Box<Plan>),
+    /// No plan: see someone first.
+    SeeSomeone {
+        /// The page.
+        see: SeeSomeone,
+    },
+}
+
+/// Facts about the document.
+#[derive(Clone, Debug, Serialize)]
+pub struct Doc {
+    /// `plan`, `well` or `see-someone`.
+    pub kind: &'static str,
+    /// Language.
+    pub lang: String,
+    /// Region of the language.
+    pub region: Option<String>,
+    /// Title for the window bar; holds no finding.
+    pub title: String,
+    /// Number of the sheet, per client.
+    pub sheet: u32,
+    /// Day of the visit, in words.
+    pub date: String,
+    /// Day of the visit as year, month, day.
+    pub ymd: [i32; 3],
+    /// Paper, type, ink.
+    pub look: Look,
+}
+
+/// Who prints.
+#[derive(Clone, Debug, Serialize)]
+pub struct Studio {
+    /// Name.
+    pub name: String,
+    /// Logo file, served by the typeset stage.
+    pub logo_src: Option<String>,
+    /// What the logo shows.
+    pub logo_alt: String,
+    /// The coach.
+    pub coach: String,
+    /// Telephone.
+    pub phone: String,
+    /// Mail.
+    pub email: Option<String>,
+    /// When the coach answers.
+    pub hours: String,
+    /// What the coach is.
+    pub role: String,
+}
+
+/// Brand colours as hex.
+#[derive(Clone, Debug, Serialize)]
+pub struct Colours {
+    /// Text.
+    pub ink: String,
+    /// Accent.
+    pub accent: String,
+}
+
+/// A client's name.
+#[derive(Clone, Debug, Serialize)]
+pub struct Person {
+    /// In full.
+    pub name: String,
+}
+
+/// Greeting and main message.
+#[derive(Clone, Debug, Serialize)]
+pub struct Message {
+    /// The one heading of the first level.
+    pub greeting: String,
+    /// Goals, in the client's words.
+    pub goals: Vec<String>,
+    /// The main message, one or two sentences.
+    pub main: Vec<String>,
+    /// One line under it.
+    pub sub: String,
+    /// A line from the coach.
+    pub note: Option<String>,
+}
+
+/// The parts of a plan.
+#[derive(Clone, Debug, Serialize)]
+pub struct Plan {
+    /// How a round is counted, and what each side means.
+    pub rounds: Vec<String>,
+    /// The pain scale.
+    pub pain: Vec<PainBand>,
+    /// Where to read on about pain, without the page number, which the layout knows.
+    pub pain_pointer: [String; 2],
+    /// Minutes on each day of the week.
+    pub minutes: [u32; 7],
+    /// What is needed.
+    pub kit: Kit,
+    /// Days that matter.
+    pub dates: Dates,
+    /// What the tests can and cannot tell.
+    pub limits: String,
+    /// What is limited.
+    pub findings: Vec<Finding>,
+    /// What came out well.
+    pub well: Vec<Well>,
+    /// Exercises by phase.
+    pub phases: Vec<Phase>,
+    /// Home checks.
+    pub checks: Checks,
+    /// The diary.
+    pub diary: Diary,
+    /// The safety page.
+    pub safety: Safety,
+}
+
+/// One band of the pain scale.
+#[derive(Clone, Debug, Serialize)]
+pub struct PainBand {
+    /// First number.
+    pub from: u32,
+    /// Last number.
+    pub to: u32,
+    /// What to do, in one or two words.
+    pub word: String,
+}
+
+/// What is needed.
+#[derive(Clone, Debug, Serialize)]
+pub struct Kit {
+    /// For the exercises.
+    pub exercises: Vec<String>,
+    /// For the checks.
+    pub checks: Vec<String>,
+}
+
+/// Days that matter.
+#[derive(Clone, Debug, Serialize)]
+pub struct Dates {
+    /// First day of the program.
+    pub first: Option<String>,
+    /// Check days.
+    pub checks: Vec<String>,
+    /// Next visit.
+    pub next: Option<String>,
+}
+
+/// One limited test.
+#[derive(Clone, Debug, Serialize)]
+pub struct Finding {
+    /// Title.
+    pub title: String,
+    /// What it may mean, what was seen, what works on it.
+    pub sentences: Vec<String>,
+    /// The test's name and what it shows.
+    pub test: String,
+    /// The bars, if the test is read in numbers.
+    pub bar: Option<Bar>,
+    /// The words for each side, if it is read in grades.
+    pub grades: Vec<GradeLine>,
+}
+
+/// A graded result.
+#[derive(Clone, Debug, Serialize)]
+pub struct GradeLine {
+    /// The side, if there is one.
+    pub label: Option<String>,
+    /// The grade in words.
+    pub grade: String,
+}
+
+/// The picture of a reading: one lane a side.
+#[derive(Clone, Debug, Serialize)]
+pub struct Bar {
+    /// Left end of the axis.
+    pub min: f64,
+    /// Right end.
+    pub max: f64,
+    /// Distance between marks.
+    pub step: f64,
+    /// Lower and upper edge of the usual range; missing edges end at the axis.
+    pub usual: Option<[f64; 2]>,
+    /// The usual range in words, or that there is none.
+    pub usual_text: String,
+    /// Half-width of the error strip: the smallest change that counts.
+    pub noise: Option<f64>,
+    /// The error in words.
+    pub noise_text: Option<String>,
+    /// Lanes, left first.
+    pub lanes: Vec<Lane>,
+    /// The whole picture in words.
+    pub alt: String,
+}
+
+/// One side of a bar.
+#[derive(Clone, Debug, Serialize)]
+pub struct Lane {
+    /// Side; empty for tests without sides.
+    pub label: String,
+    /// How it compares, in words.
+    pub band: String,
+    /// Whether it is the side to work on.
+    pub focus: bool,
+    /// Where the dot lies.
+    pub at: f64,
+    /// The value with its unit.
+    pub value: String,
+    /// Last time's dot and value.
+    pub before: Option<BeforeDot>,
+}
+
+/// Last time's reading.
+#[derive(Clone, Debug, Serialize)]
+pub struct BeforeDot {
+    /// Where it lies.
+    pub at: f64,
+    /// The value with its unit.
+    pub value: String,
+}
+
+/// A test that came out well.
+#[derive(Clone, Debug, Serialize)]
+pub struct Well {
+    /// One line.
+    pub line: String,
+    /// The values, left and right.
+    pub values: String,
+}
+
+/// A phase of the program.
+#[derive(Clone, Debug, Serialize)]
+pub struct Phase {
+    /// Its letter.
+    pub letter: String,
+    /// Its name.
+    pub name: String,
+    /// What it is for.
+    pub purpose: String,
+    /// Its exercises.
+    pub exercises: Vec<Exercise>,
+}
+
+/// One exercise card.
+#[derive(Clone, Debug, Serialize)]
+pub struct Exercise {
+    /// Number on every paper.
+    pub n: u32,
+    /// Name.
+    pub name: String,
+    /// The same name, short.
+    pub short: String,
+    /// `left`, `right`, `each` or `both`.
+    pub side: &'static str,
+    /// What to do about the second side.
+    pub side_note: Option<String>,
+    /// What it is for.
+    pub purpose: String,
+    /// Start position.
+    pub start: String,
+    /// The client's version.
+    pub version: String,
+    /// Steps.
+    pub steps: Vec<String>,
+    /// Pictures.
+    pub frames: Vec<Frame>,
+    /// Dose parts in the fixed order.
+    pub dose: Vec<DosePart>,
+    /// Days of the week.
+    pub days: [bool; 7],
+    /// The days in words.
+    pub days_text: String,
+    /// Minutes with set-up.
+    pub min: u32,
+    /// What to feel.
+    pub feel: String,
+    /// What not to feel.
+    pub not_feel: String,
+    /// The common slip.
+    pub slip: String,
+    /// What to do if it is too hard.
+    pub easier: String,
+    /// When it is too easy, and what to do then.
+    pub harder: [String; 2],
+    /// Cautions for everyone.
+    pub cautions: Vec<String>,
+    /// Cautions for this client.
+    pub for_you: Vec<String>,
+}
+
+/// One picture.
+#[derive(Clone, Debug, Serialize)]
+pub struct Frame {
+    /// File, served by the typeset stage.
+    pub src: String,
+    /// What it shows.
+    pub alt: String,
+}
+
+/// One part of a dose.
+#[derive(Clone, Debug, Serialize)]
+pub struct DosePart {
+    /// Which icon: `rounds`, `times`, `hold`, `slow`, `rest`.
+    pub icon: &'static str,
+    /// The number.
+    pub n: u32,
+    /// Its unit, in words.
+    pub unit: String,
+}
+
+/// Home checks.
+#[derive(Clone, Debug, Serialize)]
+pub struct Checks {
+    /// How to go about them.
+    pub lead: Vec<String>,
+    /// The checks.
+    pub rows: Vec<Check>,
+    /// Days of the checks, the visit first.
+    pub days: Vec<String>,
+}
+
+/// One home check.
+#[derive(Clone, Debug, Serialize)]
+pub struct Check {
+    /// Name.
+    pub name: String,
+    /// Steps.
+    pub steps: Vec<String>,
+    /// Pain limit, longest time, shoes.
+    pub note: String,
+    /// Column heads: left and right, or one for the whole body.
+    pub columns: Vec<String>,
+    /// Readings at the visit, one a column.
+    pub start: Vec<String>,
+    /// The unit of the cells.
+    pub unit: String,
+    /// How much is a real change.
+    pub good: Option<String>,
+}
+
+/// The diary.
+#[derive(Clone, Debug, Serialize)]
+pub struct Diary {
+    /// How to fill it in.
+    pub lead: String,
+    /// Weeks.
+    pub weeks: Vec<Week>,
+}
+
+/// One week of the diary.
+#[derive(Clone, Debug, Serialize)]
+pub struct Week {
+    /// Number.
+    pub n: u32,
+    /// From when.
+    pub from: String,
+    /// Which day is a check day, Monday 0.
+    pub check: Option<usize>,
+}
+
+/// The safety page.
+#[derive(Clone, Debug, Serialize)]
+pub struct Safety {
+    /// Zones, most urgent first.
+    pub zones: Vec<Zone>,
+    /// How to make the place safe.
+    pub home: Vec<String>,
+    /// What was left out, and why.
+    pub left_out: Vec<[String; 2]>,
+    /// When the coach answers, and who else does.
+    pub answers: Vec<String>,
+    /// Good to know.
+    pub know: Vec<String>,
+}
+
+/// One zone.
+#[derive(Clone, Debug, Serialize)]
+pub struct Zone {
+    /// Which icon and frame: `stop`, `call`, `easier`, `ok`.
+    pub icon: &'static str,
+    /// Heading.
+    pub head: String,
+    /// Signs for this person, first.
+    pub for_you: Vec<String>,
+    /// Signs for everyone.
+    pub items: Vec<String>,
+    /// What to do.
+    pub act: Vec<String>,
+}
+
+/// The page that sends a client on.
+#[derive(Clone, Debug, Serialize)]
+pub struct SeeSomeone {
+    /// Whether it is an emergency.
+    pub urgent: bool,
+    /// What to do, first thing.
+    pub act: Vec<String>,
+    /// What the client told us.
+    pub why: Vec<String>,
+    /// Heading of the next part, and what it says.
+    pub meanwhile: Vec<String>,
+    /// The zone to stop for at once.
+    pub zone: Zone,
+    /// When the coach answers.
+    pub answers: Vec<String>,
+    /// Scope.
+    pub know: Vec<String>,
+}
+
+/// Keys whose texts are not printed as words: files, alternative texts, codes and the labels' own list.
+const NOT_PRINTED: [&str; 14] = [
+    "labels", "lang", "region", "title", "kind", "look", "brand", "alt", "src", "logo_src", "logo_alt", "side", "icon", "letter",
+];
+
+/// Every text of a sheet that must be seen on paper.
+pub fn printed(sheet: &Json) -> Vec<&str> {
+    fn walk<'a>(value: &'a Json, found: &mut Vec<&'a str>) {
+        match value {
+            Json::String(text) => found.push(text),
+            Json::Array(items) => items.iter().for_each(|item| walk(item, found)),
+            Json::Object(fields) => fields
+                .iter()
+                .filter(|(key, _)| !NOT_PRINTED.contains(&key.as_str()))
+                .for_each(|(_, item)| walk(item, found)),
+            Json::Null | Json::Bool(_) | Json::Number(_) => {}
+        }
+    }
+    let mut found = Vec::new();
+    walk(sheet, &mut found);
+    found
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn alternative_texts_and_codes_are_not_looked_for_on_paper() {
+        let sheet = serde_json::json!({"labels": {"a": "x"}, "name": "Ana", "frames": [{"alt": "y", "src": "z"}], "n": 3});
+        assert_eq!(printed(&sheet), ["Ana"]);
+    }
+}

@@ -1,0 +1,339 @@
+//! Every sentence on paper: findings and program become the final words and numbers of a sheet.
+//!
+//! Texts are filled in here and nowhere else. A text that cannot be filled in stops its client's sheet only.
+
+mod amounts;
+mod dates;
+mod exercise;
+mod finding;
+pub mod handout;
+mod safety;
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+use crate::assess::Findings;
+use crate::body::Side;
+use crate::brand::{Brand, Coach};
+use crate::diag::{Problem, Rule};
+use crate::ids::TestId;
+use crate::library::Library;
+use crate::library::vocabulary::Level;
+use crate::plan::Program;
+use crate::print::Look;
+use crate::record::{Client, Visit};
+use crate::safety::Reason;
+use crate::template::{Facts, OwnReading, Template, TemplateError};
+use crate::units::System;
+use crate::words::Words;
+
+use handout::{Body, Colours, Dates, Doc, Handout, Kit, Message, PainBand, Person, Plan, Studio};
+
+/// What a sheet is about: decided by the stages before.
+#[derive(Clone, Debug)]
+pub enum Matter<'a> {
+    /// A plan; without items all is well.
+    Plan {
+        /// What was found.
+        findings: &'a Findings,
+        /// What to do.
+        program: &'a Program,
+    },
+    /// No plan.
+    SeeSomeone {
+        /// How urgent.
+        level: Level,
+        /// Why.
+        reasons: &'a [(Level, Reason)],
+    },
+}
+
+/// Everything that the words of a sheet are made from.
+pub struct Writer<'a> {
+    client: &'a Client,
+    visit: &'a Visit,
+    library: &'a Library,
+    brand: &'a Brand,
+    words: &'a Words,
+    coach: &'a Coach,
+    system: System,
+    tests: Arc<BTreeSet<String>>,
+}
+
+/// Values for the gaps of a sentence.
+type Gaps<'a> = &'a [(&'static str, &'a str)];
+
+impl<'a> Writer<'a> {
+    /// A writer for one visit of one client.
+    pub fn new(client: &'a Client, visit: &'a Visit, library: &'a Library, brand: &'a Brand, words: &'a Words) -> Self {
+        Self {
+            client,
+            visit,
+            library,
+            brand,
+            words,
+            coach: brand.coach(visit.coach.as_ref().or(client.coach.as_ref())),
+            system: client.units.unwrap_or(brand.units),
+            tests: Arc::new(library.tests.keys().map(ToString::to_string).collect()),
+        }
+    }
+
+    /// Writes the sheet with the given number and look.
+    ///
+    /// # Errors
+    /// If a text of the library or of the standing texts cannot be filled in.
+    pub fn write(&self, matter: &Matter<'_>, sheet: u32, look: Look) -> Result<Handout, Problem> {
+        self.compose(matter, sheet, look).map_err(|error| {
+            let rule = if error.endless { Rule::TemplateFuel } else { Rule::BadTemplate };
+            Problem::about(rule, self.client.file.path.as_str(), format!("a text for this sheet cannot be filled in: {error}"))
+                .help("correct the text in the library or in layouts/words")
+                .client(&self.client.id)
+        })
+    }
+
+    fn compose(&self, matter: &Matter<'_>, sheet: u32, look: Look) -> Result<Handout, TemplateError> {
+        let sentences = &self.words.sentences;
+        let (kind, title, message, body) = match matter {
+            Matter::Plan { findings, program } => {
+                let well = program.items.is_empty();
+                let kind = if well { "well" } else { "plan" };
+                let body = Body::Plan(Box::new(self.plan(findings, program)?));
+                (kind, &sentences.title, self.message(program)?, body)
+            }
+            Matter::SeeSomeone { level, reasons } => {
+                let see = self.see_someone(*level, reasons)?;
+                let message = Message {
+                    greeting: self.say(&sentences.greeting_see_someone, &[("name", &self.client.call)])?,
+                    goals: Vec::new(),
+                    main: Vec::new(),
+                    sub: String::new(),
+                    note: None,
+                };
+                ("see-someone", &sentences.title_see_someone, message, Body::SeeSomeone { see })
+            }
+        };
+        let date = self.visit.on;
+        let number = sheet.to_string();
+        Ok(Handout {
+            doc: Doc {
+                kind,
+                lang: self.words.language.clone(),
+                region: self.brand.region.clone(),
+                title: self.say(title, &[("full_name", &self.client.name), ("sheet", &number)])?,
+                sheet,
+                date: self.date_long(date)?,
+                ymd: [i32::from(date.year()), i32::from(date.month()), i32::from(date.day())],
+                look,
+            },
+            studio: self.studio()?,
+            brand: Colours { ink: self.brand.ink.to_hex(), accent: self.brand.accent.to_hex() },
+            client: Person { name: self.client.name.clone() },
+            labels: self.words.labels_json(),
+            message,
+            body,
+        })
+    }
+
+    /// Fills in a standing sentence.
+    fn say(&self, sentence: &Template, gaps: Gaps<'_>) -> Result<String, TemplateError> {
+        let mut facts = Facts::default();
+        for (name, value) in gaps {
+            facts.values.insert(name, (*value).to_owned());
+        }
+        sentence.fill(&facts)
+    }
+
+    /// Fills in a library text for one side.
+    fn fill(&self, text: &Template, facts: &Facts) -> Result<String, TemplateError> {
+        text.fill(facts)
+    }
+
+    /// The facts that library texts may name.
+    fn facts(&self, side: Option<Side>, tool: Option<&str>) -> Facts {
+        let mut values = BTreeMap::from([
+            ("goal", self.client.goals.join(" ")),
+            ("coach", self.coach.call.clone()),
+            ("tool", tool.unwrap_or_default().to_owned()),
+        ]);
+        if let Some(side) = side {
+            values.insert("side", self.side_word(side));
+            values.insert("other_side", self.side_word(side.other()));
+        }
+        Facts { values, readings: Arc::new(self.own_readings(side)), tests: Arc::clone(&self.tests) }
+    }
+
+    fn own_readings(&self, side: Option<Side>) -> BTreeMap<String, OwnReading> {
+        self.visit
+            .readings
+            .iter()
+            .filter_map(|(id, reading)| {
+                let test = self.library.tests.get(id)?;
+                let amount = reading.values.on(side.unwrap_or(Side::Left))?;
+                let word = self.unit_word(test.unit.shown_as(self.system)).to_owned();
+                let own = OwnReading { amount, unit: test.unit, resolution: test.resolution, system: self.system, word };
+                Some((id.to_string(), own))
+            })
+            .collect()
+    }
+
+    /// `left` or `right` in running text.
+    fn side_word(&self, side: Side) -> String {
+        self.side_label(side).to_lowercase()
+    }
+
+    fn side_label(&self, side: Side) -> &str {
+        match side {
+            Side::Left => self.words.labels.left.source(),
+            Side::Right => self.words.labels.right.source(),
+        }
+    }
+
+    fn studio(&self) -> Result<Studio, TemplateError> {
+        let sentences = &self.words.sentences;
+        Ok(Studio {
+            name: self.brand.name.clone(),
+            logo_src: self.brand.logo.clone(),
+            logo_alt: self.say(&sentences.alt_logo, &[("name", &self.brand.name), ("what", &self.brand.logo_alt)])?,
+            coach: self.coach.name.clone(),
+            phone: unbroken(&self.coach.phone),
+            email: self.coach.email.clone(),
+            hours: self.coach.hours.clone(),
+            role: self.coach.role.clone(),
+        })
+    }
+
+    fn message(&self, program: &Program) -> Result<Message, TemplateError> {
+        let sentences = &self.words.sentences;
+        let name = [("name", self.client.call.as_str())];
+        let busy: Vec<u32> = program.minutes.iter().copied().filter(|minutes| *minutes > 0).collect();
+        let (low, high) = (busy.iter().min().copied(), busy.iter().max().copied());
+        let count = program.items.len().to_string();
+        let (greeting, main, sub) = match (low, high) {
+            (Some(low), Some(high)) => {
+                let first = self.date_weekday(program.start)?;
+                let what = if program.items.len() == 1 { &sentences.main_one } else { &sentences.main };
+                let (low_text, high_text) = (low.to_string(), high.to_string());
+                let minutes = if low == high { &sentences.minutes_one } else { &sentences.minutes_range };
+                let gaps = [("low", low_text.as_str()), ("high", high_text.as_str())];
+                let sub = format!("{} {}", self.say(minutes, &gaps)?, self.say(&sentences.go_down, &[])?);
+                let main = vec![
+                    self.say(what, &[("count", &count)])?,
+                    self.say(&sentences.starts, &[("date", &first)])?,
+                ];
+                (&sentences.greeting, main, sub)
+            }
+            _ => {
+                let main = vec![self.say(&sentences.main_well, &[])?];
+                (&sentences.greeting_well, main, self.say(&sentences.keep_going, &[])?)
+            }
+        };
+        Ok(Message {
+            greeting: self.say(greeting, &name)?,
+            goals: self.client.goals.clone(),
+            main,
+            sub,
+            note: self.visit.note.clone(),
+        })
+    }
+
+    fn plan(&self, findings: &Findings, program: &Program) -> Result<Plan, TemplateError> {
+        let sentences = &self.words.sentences;
+        let mut rounds = Vec::new();
+        if !program.items.is_empty() {
+            rounds.push(self.say(&sentences.rounds_explained, &[])?);
+            if program.items.iter().any(|item| item.sides.turns() > 1) {
+                rounds.push(self.say(&sentences.rounds_each_side, &[])?);
+            }
+        }
+        let checks = self.checks(findings, program)?;
+        let mut limits = self.say(&sentences.limits, &[])?;
+        if findings.tests.iter().all(|finding| finding.limited().is_empty()) {
+            limits = format!("{} {limits}", self.say(&sentences.all_well, &[])?);
+        }
+        let pointer = self.say(&sentences.pain_pointer, &[("page", "\u{1}")])?;
+        let (before, after) = pointer.split_once('\u{1}').unwrap_or((&pointer, ""));
+        Ok(Plan {
+            rounds,
+            pain: self.pain_bands(),
+            pain_pointer: [before.trim().to_owned(), after.trim().to_owned()],
+            minutes: program.minutes,
+            kit: self.kit(findings, program),
+            dates: self.dates(program)?,
+            limits,
+            findings: self.findings(findings, program)?,
+            well: self.came_out_well(findings)?,
+            phases: self.phases(program)?,
+            checks,
+            diary: self.diary(program)?,
+            safety: self.safety(program)?,
+        })
+    }
+
+    fn pain_bands(&self) -> Vec<PainBand> {
+        let pain = self.library.vocabulary.pain;
+        let labels = &self.words.labels;
+        let band = |from, to, word: &Template| PainBand { from, to, word: word.source().to_owned() };
+        vec![
+            band(0, pain.fine_to, &labels.fine),
+            band(pain.fine_to + 1, pain.ease_to, &labels.ease_off),
+            band(pain.ease_to + 1, 10, &labels.stop_today),
+        ]
+    }
+
+    /// What the program needs, and what the checks need, each thing once.
+    fn kit(&self, findings: &Findings, program: &Program) -> Kit {
+        let mut exercises: Vec<String> = Vec::new();
+        for tool in program.items.iter().flat_map(|item| &item.tools) {
+            let name = sentence_case(&tool.name);
+            if !exercises.contains(&name) {
+                exercises.push(name);
+            }
+        }
+        let mut checks: Vec<String> = Vec::new();
+        for (_, home) in self.home_checks(findings) {
+            for equipment in home.kit.iter().filter_map(|id| self.library.vocabulary.equipment.get(id)) {
+                let name = sentence_case(&equipment.name);
+                if !checks.contains(&name) {
+                    checks.push(name);
+                }
+            }
+        }
+        if program.check_days.is_empty() || program.items.is_empty() {
+            checks.clear();
+        }
+        Kit { exercises, checks }
+    }
+
+    fn dates(&self, program: &Program) -> Result<Dates, TemplateError> {
+        let first = if program.items.is_empty() { None } else { Some(self.date_weekday(program.start)?) };
+        let checks = if program.items.is_empty() { &[][..] } else { &program.check_days };
+        Ok(Dates {
+            first,
+            checks: checks.iter().map(|day| self.date_weekday(*day)).collect::<Result<_, _>>()?,
+            next: self.visit.next.map(|(date, time)| self.date_and_time(date, time)).transpose()?,
+        })
+    }
+
+    /// The tests that are limited, in the order of ids.
+    fn limited_tests<'f>(&self, findings: &'f Findings) -> impl Iterator<Item = &'f crate::assess::Finding> {
+        findings.tests.iter().filter(|finding| !finding.limited().is_empty())
+    }
+
+    fn test_name(&self, id: &TestId) -> &str {
+        self.library.tests.get(id).map_or("", |test| &test.name)
+    }
+}
+
+/// A telephone number that is never broken over two lines.
+fn unbroken(text: &str) -> String {
+    text.replace(' ', "\u{a0}")
+}
+
+/// The text with its first letter in upper case.
+fn sentence_case(text: &str) -> String {
+    let mut letters = text.chars();
+    match letters.next() {
+        Some(first) => first.to_uppercase().chain(letters).collect(),
+        None => String::new(),
+    }
+}

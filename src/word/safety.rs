@@ -1,0 +1,146 @@
+//! The safety page, and the page that sends a client on instead of a plan.
+
+use super::Writer;
+use super::handout::{Safety, SeeSomeone, Zone};
+use crate::library::vocabulary::Level;
+use crate::plan::Program;
+use crate::safety::Reason;
+use crate::template::{Template, TemplateError};
+
+impl Writer<'_> {
+    fn emergency(&self) -> Result<String, TemplateError> {
+        let sentences = &self.words.sentences;
+        match &self.brand.emergency_line {
+            Some(line) => self.say(&sentences.call_emergency_own, &[("line", line)]),
+            None => self.say(&sentences.call_emergency, &[]),
+        }
+    }
+
+    /// Signs with the numbers of the one pain scale.
+    fn signs(&self, signs: &[Template]) -> Result<Vec<String>, TemplateError> {
+        let pain = self.library.vocabulary.pain;
+        let (fine_to, next, ease_to) = (pain.fine_to.to_string(), (pain.fine_to + 1).to_string(), pain.ease_to.to_string());
+        let gaps = [("fine_to", fine_to.as_str()), ("fine_to_next", &next), ("ease_to", &ease_to)];
+        signs.iter().map(|sign| self.say(sign, &gaps)).collect()
+    }
+
+    fn stop_now(&self) -> Result<Zone, TemplateError> {
+        let sentences = &self.words.sentences;
+        Ok(Zone {
+            icon: "stop",
+            head: self.say(&sentences.stop_now_head, &[("emergency", &self.emergency()?)])?,
+            for_you: Vec::new(),
+            items: self.signs(&self.words.stop_now)?,
+            act: vec![self.say(&sentences.stop_now_person, &[])?],
+        })
+    }
+
+    /// Whom to call, and who answers when the coach does not.
+    fn answers(&self) -> Result<Vec<String>, TemplateError> {
+        let sentences = &self.words.sentences;
+        let hours = self.say(&sentences.answer_hours, &[("coach", &self.coach.call), ("hours", &self.coach.hours)])?;
+        let otherwise = match &self.brand.out_of_hours {
+            Some(line) => self.say(&sentences.own_out_of_hours, &[("line", line)])?,
+            None => self.say(&sentences.out_of_hours, &[])?,
+        };
+        Ok(vec![format!("{}.", hours.trim_end_matches('.')), otherwise])
+    }
+
+    fn know(&self) -> Result<Vec<String>, TemplateError> {
+        let sentences = &self.words.sentences;
+        let scope = match &self.brand.scope_note {
+            Some(note) => note.clone(),
+            None => self.say(&sentences.scope, &[("coach", &self.coach.name), ("role", &self.coach.role)])?,
+        };
+        Ok(vec![scope, self.say(&sentences.show_doctor, &[])?])
+    }
+
+    pub(super) fn safety(&self, program: &Program) -> Result<Safety, TemplateError> {
+        let sentences = &self.words.sentences;
+        let phone = super::unbroken(&self.coach.phone);
+        let coach = [("coach", self.coach.call.as_str()), ("phone", &phone)];
+        let mut answers = vec![self.say(&sentences.call_today, &coach)?];
+        answers.extend(self.answers()?);
+        let mut zones = vec![
+            self.stop_now()?,
+            Zone {
+                icon: "call",
+                head: self.say(&sentences.stop_today_head, &[])?,
+                for_you: self.visit.watch.clone(),
+                items: self.signs(&self.words.stop_today)?,
+                act: answers.clone(),
+            },
+        ];
+        if !program.items.is_empty() {
+            zones.push(Zone {
+                icon: "easier",
+                head: self.say(&sentences.ease_off_head, &[])?,
+                for_you: Vec::new(),
+                items: self.signs(&self.words.ease_off)?,
+                act: vec![self.say(&sentences.call_tomorrow, &coach)?],
+            });
+            zones.push(Zone {
+                icon: "ok",
+                head: self.say(&sentences.fine_head, &[])?,
+                for_you: Vec::new(),
+                items: self.signs(&self.words.fine)?,
+                act: Vec::new(),
+            });
+        }
+        let mut know = Vec::new();
+        let mut home = Vec::new();
+        if !program.items.is_empty() {
+            know.push(self.say(&sentences.benefit, &[])?);
+            home = self.signs(&self.words.home_safety)?;
+        }
+        know.extend(self.know()?);
+        let left_out = self.visit.left_out.iter().map(|(what, why)| [what.clone(), why.clone()]).collect();
+        Ok(Safety { zones, home, left_out, answers: Vec::new(), know })
+    }
+
+    pub(super) fn see_someone(&self, level: Level, reasons: &[(Level, Reason)]) -> Result<SeeSomeone, TemplateError> {
+        let sentences = &self.words.sentences;
+        let mut act = match level {
+            Level::Emergency => vec![
+                self.say(&sentences.see_emergency, &[("emergency", &self.emergency()?)])?,
+                self.say(&sentences.see_emergency_no_wait, &[])?,
+            ],
+            Level::SameDay => vec![self.say(&sentences.see_same_day, &[])?],
+            Level::ReferBefore | Level::Modify | Level::Caution => vec![self.say(&sentences.see_refer_before, &[])?],
+        };
+        let only_unasked = reasons.iter().all(|(_, reason)| matches!(reason, Reason::Unasked(_)));
+        let missing = self.say(&sentences.see_missing, &[("coach", &self.coach.call)])?;
+        if only_unasked {
+            // Nothing was found: the questions are still to be asked, by the coach.
+            act = vec![missing.clone()];
+        }
+        let mut why = Vec::new();
+        for (_, reason) in reasons {
+            match reason {
+                Reason::Flag(flag) => {
+                    why.extend(self.library.vocabulary.flags.get(flag).map(|flag| flag.tell.clone()));
+                }
+                // What the client told the coach in trust is not printed; the coach explains it in person.
+                Reason::Condition(_) => {}
+                Reason::Unasked(_) if !only_unasked => why.push(missing.clone()),
+                Reason::Unasked(_) => {}
+            }
+        }
+        let mut meanwhile = vec![self.say(&sentences.see_meanwhile, &[])?];
+        if !only_unasked {
+            meanwhile.push(self.say(&sentences.see_bring, &[])?);
+            meanwhile.push(self.say(&sentences.see_after, &[])?);
+        }
+        // Never "wait for me" in the two most urgent cases (safety.md section 8).
+        let answers = if level <= Level::SameDay { vec![self.say(&sentences.out_of_hours, &[])?] } else { self.answers()? };
+        Ok(SeeSomeone {
+            urgent: level == Level::Emergency,
+            act,
+            why,
+            meanwhile,
+            zone: self.stop_now()?,
+            answers,
+            know: self.know()?,
+        })
+    }
+}

@@ -1,0 +1,161 @@
+//! The standing texts of one language: everything on paper that is neither library nor record.
+//!
+//! Labels go to the layouts as they are; sentences are templates that the word stage fills in.
+
+use serde_json::{Map, Value as Json};
+
+use crate::fields::Fields;
+use crate::template::Template;
+
+/// Longest standing text, in characters.
+const LONGEST: usize = 400;
+
+macro_rules! texts {
+    ($(#[$doc:meta])* $name:ident { $($key:ident)* }) => {
+        $(#[$doc])*
+        #[derive(Clone, Debug, PartialEq, Eq)]
+        #[allow(missing_docs, reason = "each field is the text of the same key in layouts/words")]
+        pub struct $name { $(pub $key: Template,)* }
+
+        impl $name {
+            fn read(fields: &Fields<'_>) -> Option<Self> {
+                $(let $key = fields.need(stringify!($key)).and_then(|value| value.text(LONGEST));)*
+                fields.done();
+                Some(Self { $($key: Template::new($key?.value),)* })
+            }
+
+            /// Every text with its key.
+            pub fn all(&self) -> Vec<(&'static str, &Template)> {
+                vec![$((stringify!($key), &self.$key),)*]
+            }
+        }
+    };
+}
+
+texts! {
+    /// Short words that layouts place by themselves; they have no gaps.
+    Labels {
+        sheet for_client page of part goal plan plan_more days minutes_a_day min rest_day
+        left right both each whole
+        pain_scale you_need for_exercises for_checks dates first_day check_days next_visit questions
+        found how_to_read usual now before noise test came_out_well no_range
+        start your_version feel not_feel watch_out easier harder for_you
+        check check_when good_sign check_date diary diary_how week done_mark worst_pain to_do check_here
+        safety stop_now stop_today ease_off fine muscle_ache left_out left_out_what left_out_why who_to_ask good_to_know
+        notes draft_language
+    }
+}
+
+texts! {
+    /// Sentences with gaps.
+    Sentences {
+        title title_see_someone greeting greeting_well greeting_see_someone
+        main main_one main_well starts minutes_one minutes_range go_down over_time_note
+        rounds_explained rounds_each_side pain_pointer
+        limits all_well keep_going works_on works_on_one cannot_say
+        one_side_first rung_step_up rung_ask_first rung_top
+        check_lead check_pain check_good_more check_good_less no_checks
+        diary_lead week_of
+        stop_now_head stop_now_person stop_today_head ease_off_head fine_head
+        call_emergency call_emergency_own call_today call_tomorrow out_of_hours own_out_of_hours
+        benefit scope show_doctor answer_hours
+        helps helps_general
+        see_emergency see_same_day see_refer_before see_why see_missing see_meanwhile see_bring see_emergency_no_wait see_after
+        alt_range_bar alt_side alt_before alt_usual alt_usual_from alt_usual_to alt_usual_none alt_day_on alt_logo
+        range_band limited about_usual more_than_usual measured
+        date_long date_weekday date_short time_of_day every_day every_day_but
+    }
+}
+
+texts! {
+    /// Words for units and the parts of a dose; `_one` is the singular.
+    UnitWords {
+        cm inch deg s count kg lb
+        cm_word inch_word deg_word s_word count_word kg_word lb_word
+        rounds_one rounds times_one times hold_one hold slow_one slow rest_one rest each_side and
+    }
+}
+
+/// The standing texts of one language.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Words {
+    /// The language, such as `en`.
+    pub language: String,
+    /// Labels.
+    pub labels: Labels,
+    /// Sentences.
+    pub sentences: Sentences,
+    /// Units.
+    pub units: UnitWords,
+    /// Weekdays from Monday: full, short and two-letter.
+    pub weekdays: [Vec<String>; 3],
+    /// Months from January: full and short.
+    pub months: [Vec<String>; 2],
+    /// Signs to stop for at once.
+    pub stop_now: Vec<Template>,
+    /// Signs to stop for today.
+    pub stop_today: Vec<Template>,
+    /// Signs to ease off.
+    pub ease_off: Vec<Template>,
+    /// What is fine.
+    pub fine: Vec<Template>,
+    /// How to make the place safe.
+    pub home_safety: Vec<Template>,
+}
+
+impl Words {
+    /// Reads the standing texts; problems go to the fields' sink.
+    pub fn read(language: &str, fields: &Fields<'_>) -> Option<Self> {
+        let labels = fields.need("labels").and_then(|v| v.table()).and_then(|f| Labels::read(&f));
+        let sentences = fields.need("sentences").and_then(|v| v.table()).and_then(|f| Sentences::read(&f));
+        let units = fields.need("units").and_then(|v| v.table()).and_then(|f| UnitWords::read(&f));
+        let names = |key: &str, count: usize| -> Option<Vec<String>> {
+            let value = fields.need(key)?;
+            let names: Vec<String> = value.list()?.iter().filter_map(|v| v.text(20)).map(|at| at.value).collect();
+            if names.len() == count {
+                return Some(names);
+            }
+            value.refuse(
+                crate::diag::Rule::BadValue,
+                format!("`{key}` has {} names, but must have {count}", names.len()),
+                "write one name for each",
+            )
+        };
+        let weekdays = [names("weekdays", 7), names("weekdays_short", 7), names("weekdays_two", 7)];
+        let months = [names("months", 12), names("months_short", 12)];
+        let list = |key: &str| -> Option<Vec<Template>> {
+            fields.need(key)?;
+            Some(fields.texts(key, 160).into_iter().map(|at| Template::new(at.value)).collect())
+        };
+        let (stop_now, stop_today, ease_off) = (list("stop_now"), list("stop_today"), list("ease_off"));
+        let (fine, home_safety) = (list("fine"), list("home_safety"));
+        let [full, short, two] = weekdays;
+        let [months, months_short] = months;
+        Some(Self {
+            language: language.to_owned(),
+            labels: labels?,
+            sentences: sentences?,
+            units: units?,
+            weekdays: [full?, short?, two?],
+            months: [months?, months_short?],
+            stop_now: stop_now?,
+            stop_today: stop_today?,
+            ease_off: ease_off?,
+            fine: fine?,
+            home_safety: home_safety?,
+        })
+    }
+
+    /// The labels as data for the layouts.
+    pub fn labels_json(&self) -> Json {
+        let mut labels: Map<String, Json> = self
+            .labels
+            .all()
+            .into_iter()
+            .map(|(key, text)| (key.to_owned(), Json::from(text.source())))
+            .collect();
+        labels.insert("weekdays".into(), Json::from(self.weekdays[1].clone()));
+        labels.insert("weekdays_two".into(), Json::from(self.weekdays[2].clone()));
+        Json::Object(labels)
+    }
+}
