@@ -130,6 +130,7 @@ rules! {
     Panic "panic" Error "The typesetter stopped on a fault of its own.";
     Ledger "ledger" Error "The record of sheets issued cannot be used.";
     ChangedSinceIssue "changed-since-issue" Error "A sheet cannot be remade as it was issued.";
+    MovedOn "moved-on" Warning "The record or the library has changed since the current sheet was printed.";
     Write "write" Error "A file could not be written.";
 }
 

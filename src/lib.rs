@@ -1,3 +1,28 @@
-//! temp
-pub mod units; pub mod ids; pub mod body; pub mod diag; pub mod fields; pub mod template; pub mod print; pub mod brand; pub mod words; pub mod library; pub mod record; pub mod load; pub mod check; pub mod assess; pub mod safety; pub mod plan; pub mod word;
+//! Kinleaf merges client records with an exercise library, does the reasoning and arithmetic, and typesets personal
+//! take-home handouts.
+//!
+//! The way through is `load -> check -> assess -> plan -> word -> draw -> typeset -> publish`, each stage a module with
+//! one entry and a plain data type handed to the next; [`pipeline`] keeps the order. DEVELOPERS.md has the map.
+
+pub mod assess;
+pub mod body;
+pub mod brand;
+pub mod check;
+pub mod cli;
+pub mod diag;
+pub mod fields;
+pub mod ids;
+pub mod ledger;
+pub mod library;
+pub mod load;
+pub mod pipeline;
+pub mod plan;
+pub mod print;
+pub mod publish;
+pub mod record;
+pub mod safety;
+pub mod template;
 pub mod typeset;
+pub mod units;
+pub mod word;
+pub mod words;

@@ -1,1 +1,7 @@
-fn main() {}
+//! The `kinleaf` program: everything is in the library.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    kinleaf::cli::run()
+}

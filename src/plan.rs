@@ -254,14 +254,17 @@ fn serves(exercise: &Exercise, sides: Sides, findings: &Findings, library: &Libr
         .collect()
 }
 
-/// `count` of the free days, as far apart as they can be; the earliest choice among equals.
+const SUNDAY: u8 = 1 << 6;
+
+/// `count` of the free days, as far apart as they can be; among equals with the days off far apart, Sunday off, and
+/// the earliest choice.
 ///
 /// If fewer days are free than the dose asks for, all free days are used.
 pub fn spread(count: u32, free: [bool; 7]) -> [bool; 7] {
     let wanted = count.min(free.iter().filter(|day| **day).count() as u32);
     let chosen = (1u8..128)
         .filter(|days| days.count_ones() == wanted && (0..7).all(|day| days & (1 << day) == 0 || free[day]))
-        .max_by_key(|days| (gaps(*days), std::cmp::Reverse(in_week_order(*days))))
+        .max_by_key(|days| (gaps(*days), gaps(!days & 127), days & SUNDAY == 0, std::cmp::Reverse(in_week_order(*days))))
         .unwrap_or(0);
     std::array::from_fn(|day| chosen & (1 << day) != 0)
 }

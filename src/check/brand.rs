@@ -12,15 +12,21 @@ use crate::units::System;
 use super::picture::{self, Picture};
 
 /// The words for unit systems in files.
-pub const SYSTEMS: [(&str, System); 2] = [("metric", System::Metric), ("imperial", System::Imperial)];
+const SYSTEMS: [(&str, System); 2] = [("metric", System::Metric), ("imperial", System::Imperial)];
 
-/// Reads `paper`, `type` and `ink` of a table.
-pub fn wishes(fields: &Fields<'_>) -> Wishes {
-    Wishes {
+/// Reads the table `print`: `paper`, `type`, `ink` and `units`, each of which may be left out.
+pub fn print(fields: &Fields<'_>) -> (Wishes, Option<System>) {
+    let Some(fields) = fields.get("print").and_then(|value| value.table()) else {
+        return (Wishes::default(), None);
+    };
+    let units = fields.get("units").and_then(|v| v.one_of(&SYSTEMS));
+    let wishes = Wishes {
         paper: fields.get("paper").and_then(|v| v.one_of(&Paper::ALL)),
         type_size: fields.get("type").and_then(|v| v.one_of(&Type::ALL)),
         ink: fields.get("ink").and_then(|v| v.one_of(&Ink::ALL)),
-    }
+    };
+    fields.done();
+    (wishes, units)
 }
 
 fn colour(value: &Value<'_>, least: f64) -> Option<Colour> {
@@ -56,8 +62,7 @@ pub fn read(fields: &Fields<'_>) -> Option<Brand> {
         let plain = at.value.len() == 2 && at.value.bytes().all(|b| b.is_ascii_uppercase());
         if plain { Some(at.value) } else { v.refuse(Rule::BadValue, "a region is two capital letters", "write a code such as \"GB\"") }
     });
-    let units = fields.need("units").and_then(|v| v.one_of(&SYSTEMS));
-    let wishes = wishes(fields);
+    let (wishes, units) = print(fields);
     let line = |key: &str, limit: usize| fields.get(key).and_then(|v| v.text(limit)).map(|at| at.value);
     let emergency_line = line("emergency_line", 40);
     let out_of_hours = line("out_of_hours", 80);
@@ -88,7 +93,7 @@ pub fn read(fields: &Fields<'_>) -> Option<Brand> {
         accent: accent?,
         language: language?.value,
         region,
-        units: units?,
+        units: units.unwrap_or(System::Metric),
         wishes,
         emergency_line,
         out_of_hours,

@@ -65,15 +65,7 @@ pub fn read(id: &ClientId, file: &Arc<SourceFile>, fields: &Fields<'_>, known: &
     let equipment = known_ids(sink, fields.ids("equipment"), vocabulary.equipment.keys());
     let no_equipment = known_ids(sink, fields.ids("no_equipment"), vocabulary.equipment.keys());
     let no_positions = known_ids(sink, fields.ids("no_positions"), vocabulary.positions.keys());
-    let (wishes, units) = fields
-        .get("print")
-        .and_then(|v| v.table())
-        .map(|table| {
-            let found = (brand::wishes(&table), table.get("units").and_then(|v| v.one_of(&brand::SYSTEMS)));
-            table.done();
-            found
-        })
-        .unwrap_or_default();
+    let (wishes, units) = brand::print(fields);
     let conditions = fields.tables("conditions").iter().filter_map(|f| held(f, known)).collect();
     let mut visits: Vec<Visit> = fields.tables("visits").iter().filter_map(|f| visit(f, known)).collect();
     if fields.get("visits").is_none() {

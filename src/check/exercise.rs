@@ -151,7 +151,7 @@ fn read(
     let purpose = samples.need(fields, "purpose", 120);
     let own = features(fields, vocabulary);
     let equipment = known_ids(sink, fields.ids("equipment"), vocabulary.equipment.keys());
-    let start = samples.need(fields, "start", 140);
+    let start = samples.need(fields, "start", 200);
     let steps = samples.list(fields, "steps", 140);
     if !(2..=6).contains(&steps.len()) {
         sink.report(Rule::BadValue, fields.span(), format!("the exercise has {} usable steps", steps.len()), "write 2 to 6 steps, one action each");

@@ -73,7 +73,7 @@ pub fn read(fields: &Fields<'_>) -> Option<Vocabulary> {
     });
     vocabulary.equipment = named(fields, "equipment", |f| {
         let household = f.get("household").and_then(|v| v.yes()).unwrap_or(false);
-        Some(Equipment { stand_in: optional(f, "stand_in", 60), name: text(f, "name", 40)?, household })
+        Some(Equipment { stand_in: optional(f, "stand_in", 60), name: text(f, "name", 60)?, household })
     });
     vocabulary.positions = named(fields, "positions", |f| {
         Some(Position { ask: optional(f, "ask", 160), name: text(f, "name", 40)? })

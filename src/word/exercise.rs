@@ -120,12 +120,12 @@ impl Writer<'_> {
         parts
     }
 
-    pub(super) fn diary(&self, program: &Program) -> Result<Diary, TemplateError> {
+    pub(super) fn diary(&self, program: &Program) -> Result<Option<Diary>, TemplateError> {
+        if program.items.is_empty() {
+            return Ok(None);
+        }
         let lead = self.say(&self.words.sentences.diary_lead, &[])?;
         let mut weeks = Vec::new();
-        if program.items.is_empty() {
-            return Ok(Diary { lead, weeks });
-        }
         for (week, n) in (0..DIARY_WEEKS).zip(1..) {
             let Ok(first) = program.start.checked_add((week * 7).days()) else { continue };
             if self.visit.next.is_some_and(|(next, _)| week > 0 && first >= next) {
@@ -139,6 +139,6 @@ impl Writer<'_> {
             let from = self.say(&self.words.sentences.week_of, &[("date", &self.date_short(first)?)])?;
             weeks.push(Week { n, from, check });
         }
-        Ok(Diary { lead, weeks })
+        Ok(Some(Diary { lead, weeks }))
     }
 }

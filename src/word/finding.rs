@@ -16,7 +16,13 @@ const MOST_CHECKS: usize = 3;
 
 impl Writer<'_> {
     pub(super) fn findings(&self, findings: &Findings, program: &Program) -> Result<Vec<FindingText>, TemplateError> {
-        self.limited_tests(findings)
+        let mut limited: Vec<&Finding> = self.limited_tests(findings).collect();
+        // In the order of the exercises that work on them; what nothing works on comes last.
+        limited.sort_by_key(|finding| {
+            program.items.iter().find(|item| item.serves.contains(&finding.test)).map_or(u32::MAX, |item| item.number)
+        });
+        limited
+            .into_iter()
             .filter_map(|finding| Some((finding, self.library.tests.get(&finding.test)?)))
             .map(|(finding, test)| self.finding(finding, test, program))
             .collect()
@@ -45,7 +51,7 @@ impl Writer<'_> {
                 continue;
             }
             let said = self.fill(&sign.say, &self.facts(*side, None))?;
-            sentences.push(self.say(&self.words.sentences.cannot_say, &[("sign", &said)])?);
+            sentences.push(self.say(&self.words.sentences.seen, &[("sign", &said)])?);
         }
         sentences.extend(self.works_on(finding, program)?);
         let test_line = match test.unit {
@@ -58,6 +64,11 @@ impl Writer<'_> {
                 super::sentence_case(&test.about)
             ),
         };
+        let counts = match &test.error {
+            Some(error) => self.say(&self.words.sentences.counts_from, &[("change", &self.value(test, error.mdc95))])?,
+            None => String::new(),
+        };
+        let test_line = format!("{test_line} {counts}").trim_end().to_owned();
         let (bar, grades) = match test.unit {
             Unit::Grade => (None, self.grades(finding, test)),
             _ => (Some(self.bar(finding, test)?), Vec::new()),
@@ -168,7 +179,6 @@ impl Writer<'_> {
             }
         }
         let noise = test.error.as_ref().map(|error| self.shown(test, error.mdc95));
-        let noise_text = test.error.as_ref().map(|error| self.value(test, error.mdc95));
         let gaps = [("test", test.name.as_str()), ("sides", &sides.join(" ")), ("usual", &usual_alt)];
         Ok(Bar {
             min: axis.min,
@@ -177,7 +187,6 @@ impl Writer<'_> {
             usual,
             usual_text,
             noise: noise.map(crate::units::Amount::to_f64),
-            noise_text,
             lanes,
             alt: self.say(&sentences.alt_range_bar, &gaps)?,
         })
@@ -212,14 +221,24 @@ impl Writer<'_> {
         Ok((Some(drawn), text, alt))
     }
 
-    pub(super) fn came_out_well(&self, findings: &Findings) -> Result<Vec<Well>, TemplateError> {
-        Ok(findings
+    pub(super) fn came_out_well(&self, findings: &Findings) -> Vec<Well> {
+        self.lines(findings, Finding::came_out_well, |test| test.words.fine.clone())
+    }
+
+    /// Readings that nothing is known to judge by, or that pain kept from being judged.
+    pub(super) fn only_measured(&self, findings: &Findings) -> Vec<Well> {
+        let unjudged = |finding: &Finding| !finding.came_out_well() && finding.limited().is_empty();
+        self.lines(findings, unjudged, |test| test.name.clone())
+    }
+
+    fn lines(&self, findings: &Findings, wanted: impl Fn(&Finding) -> bool, line: impl Fn(&Test) -> String) -> Vec<Well> {
+        findings
             .tests
             .iter()
-            .filter(|finding| finding.came_out_well())
+            .filter(|finding| wanted(finding))
             .filter_map(|finding| Some((finding, self.library.tests.get(&finding.test)?)))
-            .map(|(finding, test)| Well { line: test.words.fine.clone(), values: self.values_line(finding, test) })
-            .collect())
+            .map(|(finding, test)| Well { line: line(test), values: self.values_line(finding, test) })
+            .collect()
     }
 
     /// `Left 10.5 cm, right 11 cm.`

@@ -118,10 +118,10 @@ pub struct Message {
 pub struct Plan {
     /// How a round is counted, and what each side means.
     pub rounds: Vec<String>,
-    /// The pain scale.
+    /// The pain scale, if there is anything to do.
     pub pain: Vec<PainBand>,
     /// Where to read on about pain, without the page number, which the layout knows.
-    pub pain_pointer: [String; 2],
+    pub pain_pointer: Option<[String; 2]>,
     /// Minutes on each day of the week.
     pub minutes: [u32; 7],
     /// What is needed.
@@ -134,12 +134,14 @@ pub struct Plan {
     pub findings: Vec<Finding>,
     /// What came out well.
     pub well: Vec<Well>,
+    /// What was measured without a judgement.
+    pub measured: Vec<Well>,
     /// Exercises by phase.
     pub phases: Vec<Phase>,
     /// Home checks.
     pub checks: Checks,
-    /// The diary.
-    pub diary: Diary,
+    /// The diary, if there is anything to do.
+    pub diary: Option<Diary>,
     /// The safety page.
     pub safety: Safety,
 }
@@ -214,8 +216,6 @@ pub struct Bar {
     pub usual_text: String,
     /// Half-width of the error strip: the smallest change that counts.
     pub noise: Option<f64>,
-    /// The error in words.
-    pub noise_text: Option<String>,
     /// Lanes, left first.
     pub lanes: Vec<Lane>,
     /// The whole picture in words.

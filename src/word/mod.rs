@@ -16,7 +16,6 @@ use crate::assess::Findings;
 use crate::body::Side;
 use crate::brand::{Brand, Coach};
 use crate::diag::{Problem, Rule};
-use crate::ids::TestId;
 use crate::library::Library;
 use crate::library::vocabulary::Level;
 use crate::plan::Program;
@@ -247,26 +246,35 @@ impl<'a> Writer<'a> {
         }
         let checks = self.checks(findings, program)?;
         let mut limits = self.say(&sentences.limits, &[])?;
-        if findings.tests.iter().all(|finding| finding.limited().is_empty()) {
+        if !findings.tests.is_empty() && findings.tests.iter().all(crate::assess::Finding::came_out_well) {
             limits = format!("{} {limits}", self.say(&sentences.all_well, &[])?);
         }
-        let pointer = self.say(&sentences.pain_pointer, &[("page", "\u{1}")])?;
-        let (before, after) = pointer.split_once('\u{1}').unwrap_or((&pointer, ""));
+        let busy = !program.items.is_empty();
+        let pain_pointer = if busy { Some(self.pain_pointer()?) } else { None };
         Ok(Plan {
             rounds,
-            pain: self.pain_bands(),
-            pain_pointer: [before.trim().to_owned(), after.trim().to_owned()],
+            pain: if busy { self.pain_bands() } else { Vec::new() },
+            pain_pointer,
             minutes: program.minutes,
             kit: self.kit(findings, program),
             dates: self.dates(program)?,
             limits,
             findings: self.findings(findings, program)?,
-            well: self.came_out_well(findings)?,
+            well: self.came_out_well(findings),
+            measured: self.only_measured(findings),
             phases: self.phases(program)?,
             checks,
             diary: self.diary(program)?,
             safety: self.safety(program)?,
         })
+    }
+
+    /// Where to read on about pain, in two halves: the layout puts the page number between them.
+    fn pain_pointer(&self) -> Result<[String; 2], TemplateError> {
+        const PAGE: &str = "\u{1}";
+        let pointer = self.say(&self.words.sentences.pain_pointer, &[("page", PAGE)])?;
+        let (before, after) = pointer.split_once(PAGE).unwrap_or((&pointer, ""));
+        Ok([before.trim_end().to_owned(), after.to_owned()])
     }
 
     fn pain_bands(&self) -> Vec<PainBand> {
@@ -317,10 +325,6 @@ impl<'a> Writer<'a> {
     /// The tests that are limited, in the order of ids.
     fn limited_tests<'f>(&self, findings: &'f Findings) -> impl Iterator<Item = &'f crate::assess::Finding> {
         findings.tests.iter().filter(|finding| !finding.limited().is_empty())
-    }
-
-    fn test_name(&self, id: &TestId) -> &str {
-        self.library.tests.get(id).map_or("", |test| &test.name)
     }
 }
 

@@ -1,0 +1,159 @@
+//! The arguments, as the design fixes them.
+
+use std::path::PathBuf;
+
+use clap::{Parser, Subcommand, ValueEnum};
+use jiff::civil::Date;
+
+use crate::print::{Ink, Paper, Type, Wishes};
+
+/// Merge client records with an exercise library and typeset personal take-home handouts.
+#[derive(Debug, Parser)]
+#[command(name = "kinleaf", version, about, max_term_width = 100)]
+pub struct Args {
+    #[command(flatten)]
+    pub common: Common,
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// Options that every command has.
+#[derive(Debug, clap::Args)]
+pub struct Common {
+    /// The practice folder: layouts, exercises, clients
+    #[arg(long, global = true, value_name = "DIR", default_value = ".")]
+    pub practice: PathBuf,
+    /// Clients worked on at once [default: one a processor core]
+    #[arg(long, global = true, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=64))]
+    pub jobs: Option<u16>,
+    /// The day to take as today [default: today]
+    #[arg(long, global = true, value_name = "DATE")]
+    pub on: Option<Date>,
+    /// Report for machines, as JSON on standard output
+    #[arg(long, global = true)]
+    pub json: bool,
+}
+
+/// What to do.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Make every document that is due
+    Print(Print),
+    /// Check the whole practice and change nothing
+    Check(Check),
+    /// Write completions for a shell to standard output
+    Completions {
+        /// The shell
+        shell: clap_complete::Shell,
+    },
+    /// Write the manual page to standard output
+    Manual,
+}
+
+/// `print`.
+#[derive(Debug, clap::Args)]
+pub struct Print {
+    /// Clients, by the names of their files; all if none is named
+    #[arg(value_name = "CLIENT")]
+    pub clients: Vec<String>,
+    /// The folder for documents [default: `out` in the practice]
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Make the latest sheet once more, exactly as it was issued
+    #[arg(long, group = "which")]
+    pub again: bool,
+    /// Issue a new sheet for the latest visit, even if it has one
+    #[arg(long, group = "which")]
+    pub renew: bool,
+    /// Make the sheet that was current on a day once more
+    #[arg(long, group = "which", value_name = "DATE")]
+    pub as_of: Option<Date>,
+    /// Paper
+    #[arg(long, value_enum)]
+    pub paper: Option<PaperArg>,
+    /// Type size
+    #[arg(long = "type", value_enum, value_name = "TYPE")]
+    pub type_size: Option<TypeArg>,
+    /// Ink
+    #[arg(long, value_enum)]
+    pub ink: Option<InkArg>,
+}
+
+/// `check`.
+#[derive(Debug, clap::Args)]
+pub struct Check {}
+
+/// Paper on the command line.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum PaperArg {
+    /// ISO A4
+    A4,
+    /// US Letter
+    Letter,
+}
+
+/// Type size on the command line.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum TypeArg {
+    /// 12 pt body
+    Normal,
+    /// 18 pt body, set anew
+    Large,
+}
+
+/// Ink on the command line.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum InkArg {
+    /// The brand's colours
+    Colour,
+    /// Greys only
+    Grey,
+    /// No tints
+    Saver,
+}
+
+impl Print {
+    /// Paper, type and ink asked for.
+    pub fn wishes(&self) -> Wishes {
+        Wishes {
+            paper: self.paper.map(|paper| match paper {
+                PaperArg::A4 => Paper::A4,
+                PaperArg::Letter => Paper::Letter,
+            }),
+            type_size: self.type_size.map(|size| match size {
+                TypeArg::Normal => Type::Normal,
+                TypeArg::Large => Type::Large,
+            }),
+            ink: self.ink.map(|ink| match ink {
+                InkArg::Colour => Ink::Colour,
+                InkArg::Grey => Ink::Grey,
+                InkArg::Saver => Ink::Saver,
+            }),
+        }
+    }
+}
+
+impl Common {
+    /// The day to take as today. This is the one place where the clock is read.
+    #[expect(clippy::disallowed_methods, reason = "the command line owns the clock")]
+    pub fn today(&self) -> Date {
+        self.on.unwrap_or_else(|| jiff::ZonedDateTime::now().date())
+    }
+
+    /// How many clients to work on at once.
+    pub fn jobs(&self) -> usize {
+        match self.jobs {
+            Some(jobs) => usize::from(jobs),
+            None => std::thread::available_parallelism().map_or(1, std::num::NonZero::get),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #[test]
+    fn the_arguments_hang_together() {
+        use clap::CommandFactory;
+        super::Args::command().debug_assert();
+    }
+}

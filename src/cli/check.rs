@@ -1,0 +1,19 @@
+//! `kinleaf check`.
+
+use super::args::{Check, Common};
+use super::{ALL_WELL, SOME_FAILED, UNUSABLE, show};
+use crate::pipeline::{check_all, has_errors};
+
+pub fn run(common: &Common, _command: &Check) -> u8 {
+    match check_all(&common.practice, common.today(), common.jobs()) {
+        Ok(outcome) => {
+            let code = if has_errors(&outcome.problems) { SOME_FAILED } else { ALL_WELL };
+            show::checked(&outcome.problems, common.json, code);
+            code
+        }
+        Err(problems) => {
+            show::unusable(&problems, common.json, UNUSABLE);
+            UNUSABLE
+        }
+    }
+}

@@ -1,0 +1,42 @@
+//! The command line: the only part that prints, and the only reader of the clock.
+
+mod args;
+mod check;
+mod print;
+mod show;
+
+use std::process::ExitCode;
+
+use clap::{CommandFactory, Parser};
+
+use args::{Args, Command};
+
+/// All well.
+const ALL_WELL: u8 = 0;
+/// Something could not be made; the rest was.
+const SOME_FAILED: u8 = 1;
+/// The practice or the command line cannot be used; nothing was made.
+const UNUSABLE: u8 = 2;
+
+/// Runs the command line of this process.
+pub fn run() -> ExitCode {
+    // A fault inside the typesetter is reported as a problem of its client; its own message would only confuse.
+    std::panic::set_hook(Box::new(|info| {
+        if std::thread::current().name() == Some("main") {
+            eprintln!("{info}");
+        }
+    }));
+    let args = Args::parse();
+    ExitCode::from(match args.command {
+        Command::Print(command) => print::run(&args.common, &command),
+        Command::Check(command) => check::run(&args.common, &command),
+        Command::Completions { shell } => {
+            clap_complete::generate(shell, &mut Args::command(), "kinleaf", &mut std::io::stdout());
+            ALL_WELL
+        }
+        Command::Manual => match clap_mangen::Man::new(Args::command()).render(&mut std::io::stdout()) {
+            Ok(()) => ALL_WELL,
+            Err(_) => UNUSABLE,
+        },
+    })
+}

@@ -1,0 +1,109 @@
+//! What a person, or a machine, reads at the end of a run. Problems go to standard error, the table to standard output.
+
+use std::io::Write;
+use std::path::Path;
+
+use crate::diag::{Problem, Severity};
+use crate::pipeline::{Made, Outcome, State};
+
+/// Writes to a stream whose reader may have gone; that is no reason to fail.
+fn say(mut to: impl Write, text: &str) {
+    let _ = writeln!(to, "{text}");
+}
+
+fn problems(problems: &[Problem]) {
+    for problem in problems {
+        say(std::io::stderr(), &format!("{problem}\n"));
+    }
+}
+
+fn json(value: &serde_json::Value) {
+    say(std::io::stdout(), &format!("{value:#}"));
+}
+
+fn problems_json(problems: &[Problem]) -> serde_json::Value {
+    problems.iter().map(Problem::to_json).collect()
+}
+
+/// After `print`.
+pub fn outcome(outcome: &Outcome, out: &Path, as_json: bool, code: u8) {
+    if as_json {
+        json(&serde_json::json!({ "exit": code, "documents": outcome.made, "problems": problems_json(&outcome.problems) }));
+        return;
+    }
+    problems(&outcome.problems);
+    let rows: Vec<[String; 6]> = outcome.made.iter().filter(|made| made.state != State::NotDue).map(row).collect();
+    if !rows.is_empty() {
+        table(["client", "document", "sheet", "pages", "size", "state"], &rows);
+    }
+    let count = |state: State| outcome.made.iter().filter(|made| made.state == state).count();
+    let made = count(State::New) + count(State::Remade);
+    let summary = match (made, count(State::Failed)) {
+        (0, 0) => "Nothing is due.".to_owned(),
+        (_, 0) => format!("{made} made in {}.", out.display()),
+        (_, failed) => format!("{made} made in {}, {failed} not made: see above.", out.display()),
+    };
+    say(std::io::stdout(), &summary);
+}
+
+fn row(made: &Made) -> [String; 6] {
+    let dash = || "-".to_owned();
+    [
+        made.client.clone(),
+        made.document.to_owned(),
+        made.sheet.map_or_else(dash, |sheet| sheet.to_string()),
+        made.pages.map_or_else(dash, |pages| pages.to_string()),
+        made.bytes.map_or_else(dash, |bytes| format!("{} kB", bytes.div_ceil(1000))),
+        match made.state {
+            State::New => "new",
+            State::Remade => "made again",
+            State::NotDue => "not due",
+            State::Failed => "not made",
+        }
+        .to_owned(),
+    ]
+}
+
+/// A table with two spaces between columns; numbers stand at the right.
+fn table(head: [&str; 6], rows: &[[String; 6]]) {
+    let widths: [usize; 6] = std::array::from_fn(|i| {
+        rows.iter().map(|row| row[i].chars().count()).chain([head[i].len()]).max().unwrap_or(0)
+    });
+    let line = |cells: [&str; 6]| {
+        let cells: Vec<String> = cells
+            .iter()
+            .zip(widths)
+            .enumerate()
+            .map(|(i, (cell, width))| if (2..=4).contains(&i) { format!("{cell:>width$}") } else { format!("{cell:<width$}") })
+            .collect();
+        say(std::io::stdout(), cells.join("  ").trim_end());
+    };
+    line(head);
+    for row in rows {
+        line(std::array::from_fn(|i| row[i].as_str()));
+    }
+}
+
+/// After `check`.
+pub fn checked(found: &[Problem], as_json: bool, code: u8) {
+    if as_json {
+        json(&serde_json::json!({ "exit": code, "problems": problems_json(found) }));
+        return;
+    }
+    problems(found);
+    let count = |severity: Severity| found.iter().filter(|problem| problem.severity() == severity).count();
+    let summary = match (count(Severity::Error), count(Severity::Warning)) {
+        (0, 0) => "Nothing to complain of.".to_owned(),
+        (errors, warnings) => format!("{errors} errors, {warnings} warnings."),
+    };
+    say(std::io::stdout(), &summary);
+}
+
+/// When nothing could be made at all.
+pub fn unusable(found: &[Problem], as_json: bool, code: u8) {
+    if as_json {
+        json(&serde_json::json!({ "exit": code, "documents": [], "problems": problems_json(found) }));
+    } else {
+        problems(found);
+    }
+}

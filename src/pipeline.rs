@@ -1,0 +1,556 @@
+//! The order of the stages, and what happens to a client whose sheet cannot be made: it is said at the end, and the
+//! others go on.
+
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::Mutex;
+
+use jiff::civil::Date;
+use serde::Serialize;
+
+use crate::assess::{Findings, assess};
+use crate::check::{Practice, check, check_client};
+use crate::diag::{Problem, Rule, Severity, in_order, nearest};
+use crate::ids::{ClientId, Id};
+use crate::ledger::{Document, Ledger, Sheet, hash};
+use crate::load::{LEDGER, load, text};
+use crate::plan::{Program, plan};
+use crate::print::{Look, Wishes};
+use crate::publish::Desk;
+use crate::record::{Client, Visit};
+use crate::safety::{Gate, gate};
+use crate::typeset::{Pdf, Typesetter};
+use crate::word::handout::Handout;
+use crate::word::{Matter, Writer};
+
+/// Which sheets to make.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Which {
+    /// What is due: the latest visit without a sheet, or a sheet whose file is gone.
+    Due,
+    /// The latest sheet once more, exactly as it was.
+    Again,
+    /// A new sheet for the latest visit, even if it has one.
+    Renew,
+    /// The sheet that was current on a day, exactly as it was.
+    AsOf(Date),
+}
+
+/// What to print.
+#[derive(Clone, Debug)]
+pub struct Order {
+    /// The practice folder.
+    pub practice: PathBuf,
+    /// The folder for documents.
+    pub out: PathBuf,
+    /// Clients by name; none means all.
+    pub clients: Vec<String>,
+    /// Which sheets.
+    pub which: Which,
+    /// Paper, type and ink, where the command line asks for them.
+    pub wishes: Wishes,
+    /// The day on which the command runs.
+    pub on: Date,
+    /// Clients worked on at once.
+    pub jobs: usize,
+}
+
+/// What became of a document.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum State {
+    /// Made for the first time.
+    New,
+    /// Made again, byte for byte.
+    Remade,
+    /// Already there and as issued.
+    NotDue,
+    /// Could not be made.
+    Failed,
+}
+
+/// One line of the closing table.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Made {
+    /// The client.
+    pub client: String,
+    /// The document.
+    pub document: &'static str,
+    /// Its sheet.
+    pub sheet: Option<u32>,
+    /// Its file in the folder for documents.
+    pub file: Option<String>,
+    /// Pages.
+    pub pages: Option<usize>,
+    /// Bytes.
+    pub bytes: Option<usize>,
+    /// What became of it.
+    pub state: State,
+}
+
+/// The outcome of a run.
+#[derive(Clone, Debug, Default)]
+pub struct Outcome {
+    /// One line a document, in the order of clients.
+    pub made: Vec<Made>,
+    /// Every problem, in the order of files.
+    pub problems: Vec<Problem>,
+}
+
+impl Outcome {
+    /// Whether anything could not be made.
+    pub fn failed(&self) -> bool {
+        self.made.iter().any(|made| made.state == State::Failed)
+    }
+}
+
+/// The document that a sheet is printed as.
+const HANDOUT: &str = "handout";
+
+/// Prints. `progress` is told how many clients are done and how many there are.
+///
+/// # Errors
+/// If nothing can be made at all: no practice, no such client, no folder to write to.
+pub fn print(order: &Order, progress: &(dyn Fn(usize, usize) + Sync)) -> Result<Outcome, Vec<Problem>> {
+    let (practice, mut problems) = open(&order.practice)?;
+    let clients = wanted(&practice, &order.clients, &mut problems)?;
+    let typesetter = Typesetter::new(&practice).map_err(|problem| with(problem, &problems))?;
+    let desk = Desk::open(&order.practice, &order.out).map_err(|problem| with(problem, &problems))?;
+    let press = Press { order, practice: &practice, typesetter: &typesetter, desk: &desk };
+    let done = each(&clients, order.jobs, progress, |id| press.client(id));
+    let mut made = Vec::new();
+    for (lines, found) in done {
+        made.extend(lines);
+        problems.extend(found);
+    }
+    Ok(Outcome { made, problems: in_order(problems) })
+}
+
+/// Checks the whole practice and every client's latest visit, and changes nothing.
+///
+/// # Errors
+/// If there is no practice to check.
+pub fn check_all(practice: &Path, on: Date, jobs: usize) -> Result<Outcome, Vec<Problem>> {
+    let (sound, mut problems) = open(practice)?;
+    let clients = wanted(&sound, &[], &mut problems)?;
+    let done = each(&clients, jobs, &|_, _| {}, |id| {
+        let mut found = Vec::new();
+        let prepared = record(practice, &sound, id, on).and_then(|client| {
+            let Some(visit) = client.visits.last() else { return Err(vec![no_visit(&client)]) };
+            let prepared = prepare(&sound, &client, visit, &mut found)?;
+            let look = client.wishes.or(sound.brand.wishes).settle();
+            write(&sound, &client, visit, &prepared, 1, look).map_err(|problem| vec![problem])
+        });
+        if let Err(mut errors) = prepared {
+            found.append(&mut errors);
+        }
+        found
+    });
+    problems.extend(done.into_iter().flatten());
+    Ok(Outcome { made: Vec::new(), problems: in_order(problems) })
+}
+
+fn open(folder: &Path) -> Result<(Practice, Vec<Problem>), Vec<Problem>> {
+    let (files, mut problems) = load(folder);
+    if problems.iter().any(|problem| problem.rule == Rule::NoPractice) {
+        return Err(problems);
+    }
+    let (practice, found) = check(files);
+    problems.extend(found);
+    let problems = in_order(problems);
+    match practice {
+        Some(practice) if !practice.clients.is_empty() => Ok((practice, problems)),
+        Some(_) | None => Err(problems),
+    }
+}
+
+fn with(problem: Problem, others: &[Problem]) -> Vec<Problem> {
+    others.iter().cloned().chain([problem]).collect()
+}
+
+/// The clients asked for, in the order of names; all if none is named.
+fn wanted(practice: &Practice, names: &[String], problems: &mut Vec<Problem>) -> Result<Vec<ClientId>, Vec<Problem>> {
+    let mut unknown = Vec::new();
+    let known: BTreeSet<&str> = practice.clients.iter().map(String::as_str).collect();
+    for name in names.iter().filter(|name| !known.contains(name.as_str())) {
+        let help = match nearest(name, known.iter().copied()) {
+            Some(near) => format!("did you mean `{near}`?"),
+            None => "see the file names in clients/".to_owned(),
+        };
+        unknown.push(Problem::about(Rule::UnknownName, "clients", format!("there is no client `{name}`")).help(help));
+    }
+    if !unknown.is_empty() {
+        return Err(unknown);
+    }
+    let mut clients = Vec::new();
+    for stem in known.into_iter().filter(|stem| names.is_empty() || names.iter().any(|name| name == stem)) {
+        match ClientId::new(stem) {
+            Ok(id) => clients.push(id),
+            Err(bad) => problems.push(
+                Problem::about(Rule::BadId, format!("clients/{stem}.toml"), bad.to_string())
+                    .help("rename the file; lower case only, so that no two names differ by case alone"),
+            ),
+        }
+    }
+    Ok(clients)
+}
+
+/// Runs `work` for each client on `jobs` threads; results come back in the order of clients.
+///
+/// Each thread owns a pool of one: the typesetter's own parallel parts would otherwise start other clients' documents
+/// in the middle of one, on the same stack, without end.
+fn each<T: Send>(
+    clients: &[ClientId],
+    jobs: usize,
+    progress: &(dyn Fn(usize, usize) + Sync),
+    work: impl Fn(&ClientId) -> T + Sync,
+) -> Vec<T> {
+    let (next, done) = (AtomicUsize::new(0), AtomicUsize::new(0));
+    let results: Mutex<Vec<(usize, T)>> = Mutex::new(Vec::with_capacity(clients.len()));
+    std::thread::scope(|scope| {
+        for _ in 0..jobs.clamp(1, clients.len().max(1)) {
+            scope.spawn(|| {
+                let pool = rayon::ThreadPoolBuilder::new()
+                    .num_threads(1)
+                    .stack_size(WORKER_STACK)
+                    .build()
+                    .expect("the system lets a program start threads");
+                pool.install(|| {
+                    loop {
+                        let index = next.fetch_add(1, Ordering::Relaxed);
+                        let Some(client) = clients.get(index) else { break };
+                        let result = work(client);
+                        results.lock().expect("no thread panics while it holds the results").push((index, result));
+                        progress(done.fetch_add(1, Ordering::Relaxed) + 1, clients.len());
+                    }
+                });
+            });
+        }
+    });
+    let mut results = results.into_inner().expect("no thread panics while it holds the results");
+    results.sort_by_key(|(index, _)| *index);
+    results.into_iter().map(|(_, result)| result).collect()
+}
+
+/// Deeply nested layouts need a deep stack.
+const WORKER_STACK: usize = 32 << 20;
+
+fn record(folder: &Path, practice: &Practice, id: &ClientId, on: Date) -> Result<Client, Vec<Problem>> {
+    let path = format!("clients/{id}.toml");
+    match text(folder, &path).map_err(|problems| of(problems, id))? {
+        Some(file) => check_client(practice, id, &file, on),
+        None => Err(vec![Problem::about(Rule::Unreadable, path, "this record has just gone").help("restore it").client(id)]),
+    }
+}
+
+fn of(problems: Vec<Problem>, client: &ClientId) -> Vec<Problem> {
+    problems.into_iter().map(|problem| problem.client(client)).collect()
+}
+
+fn no_visit(client: &Client) -> Problem {
+    Problem::about(Rule::MissingKey, client.file.path.as_str(), "this record has no visit")
+        .help("add a `[[visits]]` table")
+        .client(&client.id)
+}
+
+/// What a sheet will be about.
+enum Prepared {
+    Plan { findings: Findings, program: Program },
+    SeeSomeone(Gate),
+}
+
+/// Assesses, looks at safety and plans. Warnings go to `warnings`.
+fn prepare(practice: &Practice, client: &Client, visit: &Visit, warnings: &mut Vec<Problem>) -> Result<Prepared, Vec<Problem>> {
+    let library = &practice.library;
+    let gate = gate(client, visit, &library.vocabulary);
+    let Gate::Open { stale_since } = gate else {
+        return Ok(Prepared::SeeSomeone(gate));
+    };
+    if let Some(asked) = stale_since {
+        warnings.push(
+            Problem::at(Rule::StaleScreening, &client.file, visit.place.clone(), format!("the health questions were last asked on {asked}"))
+                .help("ask them again at each visit, and write down the answers")
+                .client(&client.id),
+        );
+    }
+    let findings = assess(client, visit, library);
+    let limited = findings.tests.iter().any(|finding| !finding.limited().is_empty());
+    if visit.program.is_empty() && limited {
+        return Err(vec![
+            Problem::at(Rule::MissingKey, &client.file, visit.place.clone(), "there are limits to work on, but this visit has no program")
+                .help("add `[[visits.program]]` tables with the exercises that you chose")
+                .client(&client.id),
+        ]);
+    }
+    let (program, found) = plan(client, visit, &findings, library);
+    warnings.extend(found);
+    Ok(Prepared::Plan { findings, program: program? })
+}
+
+fn write(practice: &Practice, client: &Client, visit: &Visit, prepared: &Prepared, sheet: u32, look: Look) -> Result<Handout, Problem> {
+    let writer = Writer::new(client, visit, &practice.library, &practice.brand, &practice.words);
+    let mut handout = match prepared {
+        Prepared::Plan { findings, program } => writer.write(&Matter::Plan { findings, program }, sheet, look),
+        Prepared::SeeSomeone(Gate::Closed { level, reasons }) => {
+            writer.write(&Matter::SeeSomeone { level: *level, reasons }, sheet, look)
+        }
+        Prepared::SeeSomeone(Gate::Open { .. }) => unreachable!("an open gate leads to a plan"),
+    }?;
+    // A logo that cannot be used has been reported; the sheet does without it.
+    if practice.logo.is_none() {
+        handout.studio.logo_src = None;
+    }
+    Ok(handout)
+}
+
+/// Hash of a sheet's words and numbers, whatever it is printed on.
+fn words_hash(handout: &Handout) -> String {
+    let mut json = serde_json::to_value(handout).expect("sheets are plain data");
+    if let Some(doc) = json.get_mut("doc").and_then(|doc| doc.as_object_mut()) {
+        doc.remove("look");
+    }
+    hash(json.to_string().as_bytes())
+}
+
+/// One run's means of making documents.
+struct Press<'a> {
+    order: &'a Order,
+    practice: &'a Practice,
+    typesetter: &'a Typesetter,
+    desk: &'a Desk,
+}
+
+/// What one client's turn gives.
+type Turn = (Vec<Made>, Vec<Problem>);
+
+impl Press<'_> {
+    fn client(&self, id: &ClientId) -> Turn {
+        let mut turn = (Vec::new(), Vec::new());
+        if let Err(errors) = self.sheets(id, &mut turn) {
+            fail(id, None, errors, &mut turn);
+        }
+        turn
+    }
+
+    /// Makes what is wanted of one client. Each sheet stands for itself: one that fails does not stop the next.
+    fn sheets(&self, id: &ClientId, turn: &mut Turn) -> Result<(), Vec<Problem>> {
+        let client = record(&self.order.practice, self.practice, id, self.order.on)?;
+        let path = format!("clients/{id}{LEDGER}.toml");
+        let ledger = match text(&self.order.practice, &path).map_err(|problems| of(problems, id))? {
+            Some(file) => Ledger::read(&file, id).map_err(|problem| vec![problem])?,
+            None => Ledger::default(),
+        };
+        let latest = client.visits.last().ok_or_else(|| vec![no_visit(&client)])?;
+        let none = |what: String| {
+            let problem = Problem::about(Rule::Ledger, client.file.path.as_str(), what);
+            vec![problem.help("print it first, without this option").client(id)]
+        };
+        let (again, new) = match self.order.which {
+            Which::Due => (ledger.sheets.iter().collect(), ledger.last_for(latest.on).is_none()),
+            Which::Renew => (Vec::new(), true),
+            Which::Again => {
+                let last = ledger.sheets.last().ok_or_else(|| none("no sheet has been issued yet".to_owned()))?;
+                (vec![last], false)
+            }
+            Which::AsOf(day) => {
+                let current = ledger.sheets.iter().rev().find(|sheet| sheet.visit <= day);
+                (vec![current.ok_or_else(|| none(format!("no sheet had been issued by {day}")))?], false)
+            }
+        };
+        for sheet in again {
+            let current = !new && ledger.sheets.last() == Some(sheet);
+            if let Err(errors) = self.issued(&client, sheet, current, &ledger, turn) {
+                fail(id, Some(sheet.number), errors, turn);
+            }
+        }
+        if new {
+            let prepared = prepare(self.practice, &client, latest, &mut turn.1)?;
+            turn.0.push(self.issue(&client, latest, &prepared, ledger)?);
+        }
+        Ok(())
+    }
+
+    /// Sees to a sheet that has been issued: its documents must be there, and if one is gone it is made again.
+    fn issued(&self, client: &Client, sheet: &Sheet, current: bool, ledger: &Ledger, turn: &mut Turn) -> Result<(), Vec<Problem>> {
+        let looks = self.looks(sheet);
+        let all_there = looks.iter().all(|look| {
+            sheet.documents.iter().any(|document| document.look == *look && self.is_there(client, document))
+        });
+        // Old sheets that lie untouched say nothing new: only the current one is compared with the record.
+        if all_there && !current {
+            turn.0.extend(sheet.documents.iter().map(|document| not_due(client, sheet, document)));
+            return Ok(());
+        }
+        let Some(visit) = client.visits.iter().find(|visit| visit.on == sheet.visit) else {
+            return Err(vec![self.changed(client, sheet.number, "its visit is no longer in the record")]);
+        };
+        let prepared = prepare(self.practice, client, visit, &mut turn.1)?;
+        for look in looks {
+            let handout = write(self.practice, client, visit, &prepared, sheet.number, look).map_err(|problem| vec![problem])?;
+            let known = sheet.documents.iter().find(|document| document.look == look);
+            let same_words = words_hash(&handout) == sheet.words;
+            if let Some(document) = known.filter(|document| self.is_there(client, document)) {
+                if !same_words {
+                    turn.1.push(
+                        Problem::about(
+                            Rule::MovedOn,
+                            client.file.path.as_str(),
+                            format!("the record or the library has changed since sheet {} was printed", sheet.number),
+                        )
+                        .help("use `--renew` to issue a new sheet")
+                        .client(&client.id),
+                    );
+                }
+                turn.0.push(not_due(client, sheet, document));
+                continue;
+            }
+            if !same_words {
+                return Err(vec![self.changed(client, sheet.number, "the record or the library has changed since")]);
+            }
+            turn.0.push(self.make_again(client, &handout, sheet, known, ledger)?);
+        }
+        Ok(())
+    }
+
+    /// The looks in which a sheet is wanted: as issued, or as the command line asks.
+    fn looks(&self, sheet: &Sheet) -> Vec<Look> {
+        let asked = self.order.wishes;
+        let mut looks: Vec<Look> = Vec::new();
+        for document in &sheet.documents {
+            let look = Look {
+                paper: asked.paper.unwrap_or(document.look.paper),
+                type_size: asked.type_size.unwrap_or(document.look.type_size),
+                ink: asked.ink.unwrap_or(document.look.ink),
+            };
+            if !looks.contains(&look) {
+                looks.push(look);
+            }
+        }
+        looks
+    }
+
+    /// Whether a document lies in its folder just as it was issued. With `--again` it is made afresh all the same.
+    fn is_there(&self, client: &Client, document: &Document) -> bool {
+        self.order.which == Which::Due
+            && self.desk.published(&client.id, &document.file).is_some_and(|bytes| hash(&bytes) == document.sha256)
+    }
+
+    fn changed(&self, client: &Client, sheet: u32, why: &str) -> Problem {
+        Problem::about(
+            Rule::ChangedSinceIssue,
+            client.file.path.as_str(),
+            format!("sheet {sheet} cannot be made again as it was issued: {why}"),
+        )
+        .help("use `--renew` to issue a new sheet with a new number")
+        .client(&client.id)
+    }
+
+    fn file_name(&self, client: &Client, sheet: u32, look: Look, usual: Look) -> String {
+        let mut name = format!("{}-sheet-{sheet:02}-{HANDOUT}", client.id);
+        let mut differs = |different: bool, word: serde_json::Value| {
+            if let (true, Some(word)) = (different, word.as_str()) {
+                name.push('-');
+                name.push_str(word);
+            }
+        };
+        differs(look.paper != usual.paper, serde_json::json!(look.paper));
+        differs(look.type_size != usual.type_size, serde_json::json!(look.type_size));
+        differs(look.ink != usual.ink, serde_json::json!(look.ink));
+        name + ".pdf"
+    }
+
+    fn make(&self, client: &Client, handout: &Handout) -> Result<Pdf, Vec<Problem>> {
+        let ident = format!("{}/sheet-{}/{HANDOUT}", client.id, handout.doc.sheet);
+        self.typesetter.typeset(HANDOUT, handout, &ident, &client.id, &client.file)
+    }
+
+    /// Issues a new sheet.
+    fn issue(&self, client: &Client, visit: &Visit, prepared: &Prepared, mut ledger: Ledger) -> Result<Made, Vec<Problem>> {
+        let number = ledger.next_number();
+        let usual = client.wishes.or(self.practice.brand.wishes);
+        let look = self.order.wishes.or(usual).settle();
+        let handout = write(self.practice, client, visit, prepared, number, look).map_err(|problem| vec![problem])?;
+        let pdf = self.make(client, &handout)?;
+        let file = self.file_name(client, number, look, usual.settle());
+        let document = self.publish(client, &file, look, &pdf)?;
+        ledger.sheets.push(Sheet { number, visit: visit.on, words: words_hash(&handout), documents: vec![document] });
+        self.desk.record(&client.id, &ledger).map_err(|problem| vec![problem])?;
+        Ok(line(client, number, &file, &pdf, State::New))
+    }
+
+    fn publish(&self, client: &Client, file: &str, look: Look, pdf: &Pdf) -> Result<Document, Vec<Problem>> {
+        self.desk.publish(&client.id, file, &pdf.bytes).map_err(|problem| vec![problem])?;
+        Ok(Document { what: HANDOUT.to_owned(), file: file.to_owned(), look, pages: pdf.pages, sha256: hash(&pdf.bytes) })
+    }
+
+    /// Makes a document of an issued sheet: one that is gone, byte for byte, or one in another look.
+    fn make_again(&self, client: &Client, handout: &Handout, sheet: &Sheet, known: Option<&Document>, ledger: &Ledger) -> Result<Made, Vec<Problem>> {
+        let pdf = self.make(client, handout)?;
+        let one = |problem: Problem| vec![problem];
+        let Some(document) = known else {
+            let usual = sheet.documents.first().map_or(handout.doc.look, |document| document.look);
+            let file = self.file_name(client, sheet.number, handout.doc.look, usual);
+            let document = self.publish(client, &file, handout.doc.look, &pdf)?;
+            let mut ledger = ledger.clone();
+            if let Some(entry) = ledger.sheets.iter_mut().find(|entry| entry.number == sheet.number) {
+                entry.documents.push(document);
+            }
+            self.desk.record(&client.id, &ledger).map_err(one)?;
+            return Ok(line(client, sheet.number, &file, &pdf, State::New));
+        };
+        if hash(&pdf.bytes) != document.sha256 {
+            return Err(one(self.changed(client, sheet.number, "the layouts, fonts or pictures have changed since")));
+        }
+        let lies_there = self.desk.published(&client.id, &document.file);
+        if lies_there.is_some_and(|bytes| hash(&bytes) != document.sha256) {
+            let why = format!("`{}` is not the file that was issued", document.file);
+            return Err(one(self.changed(client, sheet.number, &why).help("move that file away and print again")));
+        }
+        self.desk.publish(&client.id, &document.file, &pdf.bytes).map_err(one)?;
+        Ok(line(client, sheet.number, &document.file, &pdf, State::Remade))
+    }
+}
+
+fn fail(client: &ClientId, sheet: Option<u32>, errors: Vec<Problem>, turn: &mut Turn) {
+    turn.0.push(Made {
+        client: client.to_string(),
+        document: HANDOUT,
+        sheet,
+        file: None,
+        pages: None,
+        bytes: None,
+        state: State::Failed,
+    });
+    turn.1.extend(errors);
+}
+
+fn not_due(client: &Client, sheet: &Sheet, document: &Document) -> Made {
+    Made {
+        client: client.id.to_string(),
+        document: HANDOUT,
+        sheet: Some(sheet.number),
+        file: Some(document.file.clone()),
+        pages: Some(document.pages),
+        bytes: None,
+        state: State::NotDue,
+    }
+}
+
+fn line(client: &Client, sheet: u32, file: &str, pdf: &Pdf, state: State) -> Made {
+    Made {
+        client: client.id.to_string(),
+        document: HANDOUT,
+        sheet: Some(sheet),
+        file: Some(file.to_owned()),
+        pages: Some(pdf.pages),
+        bytes: Some(pdf.bytes.len()),
+        state,
+    }
+}
+
+/// Whether any problem is more than a warning.
+pub fn has_errors(problems: &[Problem]) -> bool {
+    problems.iter().any(|problem| problem.severity() == Severity::Error)
+}
+
