@@ -35,14 +35,14 @@ macro_rules! texts {
 texts! {
     /// Short words that layouts place by themselves; they have no gaps.
     Labels {
-        sheet for_client page of part goal plan plan_more days minutes_a_day min rest_day
-        left right both each whole
-        pain_scale you_need for_exercises for_checks dates first_day check_days next_visit questions
+        sheet for_client page of part goal plan minutes_a_day min rest_day
+        left right both
+        pain_scale you_need dates first_day check_days next_visit questions
         found how_to_read usual now before noise test came_out_well also_measured no_range
         start your_version feel not_feel watch_out easier harder for_you
-        check check_when good_sign check_date diary diary_how week done_mark worst_pain to_do check_here
-        safety stop_now stop_today ease_off fine muscle_ache left_out left_out_what left_out_why who_to_ask good_to_know
-        notes draft_language
+        check check_date diary week worst_pain to_do check_here
+        why_we_ask safety stop_today ease_off fine left_out left_out_what left_out_why who_to_ask good_to_know
+        notes
     }
 }
 
@@ -50,17 +50,17 @@ texts! {
     /// Sentences with gaps.
     Sentences {
         title title_see_someone greeting greeting_well greeting_see_someone
-        main main_one main_well starts minutes_one minutes_range go_down over_time_note
-        rounds_explained rounds_each_side pain_pointer
+        main main_one main_well starts minutes_one minutes_range go_down
+        rounds_explained rounds_each_side kit_exercises kit_checks pain_pointer
         limits all_well keep_going works_on works_on_one seen
         one_side_first rung_step_up rung_ask_first rung_top
-        check_lead check_pain check_good_more check_good_less no_checks
+        check_lead check_pain check_good_more check_good_less
         diary_lead week_of
         stop_now_head stop_now_person stop_today_head ease_off_head fine_head
         call_emergency call_emergency_own call_today call_tomorrow out_of_hours own_out_of_hours
         benefit scope show_doctor answer_hours
-        see_emergency see_same_day see_refer_before see_why see_missing see_meanwhile see_bring see_emergency_no_wait see_after
-        alt_range_bar alt_side alt_before alt_usual alt_usual_from alt_usual_to alt_usual_none alt_day_on alt_logo
+        see_emergency see_same_day see_refer_before see_missing see_meanwhile see_bring see_emergency_no_wait see_after
+        alt_range_bar alt_side alt_before alt_usual alt_usual_from alt_usual_to alt_usual_none alt_logo
         range_band counts_from limited about_usual more_than_usual measured
         date_long date_weekday date_short time_of_day every_day every_day_but
     }

@@ -110,7 +110,7 @@ impl Writer<'_> {
     }
 
     /// `1`, `1 and 2`, `1, 2 and 3`.
-    fn list(&self, items: &[String]) -> String {
+    pub(super) fn list(&self, items: &[String]) -> String {
         match items {
             [] => String::new(),
             [one] => one.clone(),

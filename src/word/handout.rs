@@ -124,8 +124,8 @@ pub struct Plan {
     pub pain_pointer: Option<[String; 2]>,
     /// Minutes on each day of the week.
     pub minutes: [u32; 7],
-    /// What is needed.
-    pub kit: Kit,
+    /// What is needed, a sentence for exercises and one for checks.
+    pub kit: Vec<String>,
     /// Days that matter.
     pub dates: Dates,
     /// What the tests can and cannot tell.
@@ -155,15 +155,6 @@ pub struct PainBand {
     pub to: u32,
     /// What to do, in one or two words.
     pub word: String,
-}
-
-/// What is needed.
-#[derive(Clone, Debug, Serialize)]
-pub struct Kit {
-    /// For the exercises.
-    pub exercises: Vec<String>,
-    /// For the checks.
-    pub checks: Vec<String>,
 }
 
 /// Days that matter.
@@ -396,8 +387,6 @@ pub struct Safety {
     pub home: Vec<String>,
     /// What was left out, and why.
     pub left_out: Vec<[String; 2]>,
-    /// When the coach answers, and who else does.
-    pub answers: Vec<String>,
     /// Good to know.
     pub know: Vec<String>,
 }

@@ -26,7 +26,7 @@ use crate::template::{Facts, OwnReading, Template, TemplateError};
 use crate::units::System;
 use crate::words::Words;
 
-use handout::{Body, Colours, Dates, Doc, Handout, Kit, Message, PainBand, Person, Plan, Studio};
+use handout::{Body, Colours, Dates, Doc, Handout, Message, PainBand, Person, Plan, Studio};
 
 /// What a sheet is about: decided by the stages before.
 #[derive(Clone, Debug)]
@@ -256,7 +256,7 @@ impl<'a> Writer<'a> {
             pain: if busy { self.pain_bands() } else { Vec::new() },
             pain_pointer,
             minutes: program.minutes,
-            kit: self.kit(findings, program),
+            kit: self.kit(findings, program)?,
             dates: self.dates(program)?,
             limits,
             findings: self.findings(findings, program)?,
@@ -289,27 +289,28 @@ impl<'a> Writer<'a> {
     }
 
     /// What the program needs, and what the checks need, each thing once.
-    fn kit(&self, findings: &Findings, program: &Program) -> Kit {
-        let mut exercises: Vec<String> = Vec::new();
-        for tool in program.items.iter().flat_map(|item| &item.tools) {
-            let name = sentence_case(&tool.name);
-            if !exercises.contains(&name) {
-                exercises.push(name);
-            }
-        }
-        let mut checks: Vec<String> = Vec::new();
-        for (_, home) in self.home_checks(findings) {
-            for equipment in home.kit.iter().filter_map(|id| self.library.vocabulary.equipment.get(id)) {
-                let name = sentence_case(&equipment.name);
-                if !checks.contains(&name) {
-                    checks.push(name);
+    fn kit(&self, findings: &Findings, program: &Program) -> Result<Vec<String>, TemplateError> {
+        fn once<'n>(names: impl Iterator<Item = &'n str>) -> Vec<String> {
+            let mut found: Vec<String> = Vec::new();
+            for name in names.filter(|name| !name.is_empty()) {
+                if !found.iter().any(|known| known == name) {
+                    found.push(name.to_owned());
                 }
             }
+            found
         }
-        if program.check_days.is_empty() || program.items.is_empty() {
-            checks.clear();
+        let exercises = once(program.items.iter().flat_map(|item| &item.tools).map(|tool| tool.name.as_str()));
+        let known = &self.library.vocabulary.equipment;
+        let checks = if program.items.is_empty() { Vec::new() } else { self.home_checks(findings) };
+        let checks = once(checks.iter().flat_map(|(_, home)| &home.kit).filter_map(|id| known.get(id)).map(|known| known.name.as_str()));
+        let sentences = &self.words.sentences;
+        let mut lines = Vec::new();
+        for (names, sentence) in [(exercises, &sentences.kit_exercises), (checks, &sentences.kit_checks)] {
+            if !names.is_empty() {
+                lines.push(self.say(sentence, &[("list", &self.list(&names))])?);
+            }
         }
-        Kit { exercises, checks }
+        Ok(lines)
     }
 
     fn dates(&self, program: &Program) -> Result<Dates, TemplateError> {

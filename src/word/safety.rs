@@ -61,16 +61,17 @@ impl Writer<'_> {
         let coach = [("coach", self.coach.call.as_str()), ("phone", &phone)];
         let mut answers = vec![self.say(&sentences.call_today, &coach)?];
         answers.extend(self.answers()?);
-        let mut zones = vec![
-            self.stop_now()?,
-            Zone {
+        let mut zones = Vec::new();
+        if !program.items.is_empty() || !self.visit.watch.is_empty() {
+            zones.push(self.stop_now()?);
+            zones.push(Zone {
                 icon: "call",
                 head: self.say(&sentences.stop_today_head, &[])?,
                 for_you: self.visit.watch.clone(),
                 items: self.signs(&self.words.stop_today)?,
-                act: answers.clone(),
-            },
-        ];
+                act: answers,
+            });
+        }
         if !program.items.is_empty() {
             zones.push(Zone {
                 icon: "easier",
@@ -95,7 +96,7 @@ impl Writer<'_> {
         }
         know.extend(self.know()?);
         let left_out = self.visit.left_out.iter().map(|(what, why)| [what.clone(), why.clone()]).collect();
-        Ok(Safety { zones, home, left_out, answers: Vec::new(), know })
+        Ok(Safety { zones, home, left_out, know })
     }
 
     pub(super) fn see_someone(&self, level: Level, reasons: &[(Level, Reason)]) -> Result<SeeSomeone, TemplateError> {
