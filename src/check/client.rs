@@ -49,9 +49,11 @@ pub fn read(id: &ClientId, file: &Arc<SourceFile>, fields: &Fields<'_>, known: &
         .and_then(|v| v.id::<CoachId>())
         .and_then(|id| known_id(sink, &id, known.practice.brand.coaches.keys()));
     let goals: Vec<String> = fields.texts("goals", LONGEST_SENTENCE).into_iter().map(|at| at.value).collect();
-    if goals.is_empty() || goals.len() > 3 {
-        let span = fields.need("goals").map_or(0..0, |v| v.span);
-        sink.report(Rule::BadValue, span, format!("there are {} goals", goals.len()), "write one to three goals, in the client's own words");
+    if let Some(value) = fields.need("goals")
+        && let Some(list) = value.list()
+        && !(1..=3).contains(&list.len())
+    {
+        value.refuse::<()>(Rule::BadValue, format!("there are {} goals", list.len()), "write one to three goals, in the client's own words");
     }
     let loves = known_ids(sink, fields.ids("loves"), vocabulary.activities.keys());
     let minutes_a_day = fields.need("minutes_a_day").and_then(|v| v.whole(1, 120));

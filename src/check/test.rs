@@ -203,7 +203,7 @@ pub fn read(id: TestId, fields: &Fields<'_>, vocabulary: &Vocabulary) -> Option<
         resolution: resolution?,
         possible: possible?,
         method: method?,
-        regions: of.regions,
+        features: of,
         how,
         pain_stops_at: pain_stops_at?.value,
         scale: scale?,

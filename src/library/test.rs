@@ -1,9 +1,7 @@
 //! A test: how it is done, what is usual, how far two readings may differ by chance, and what a limit points to.
 
-use std::collections::BTreeSet;
-
-use crate::ids::{EquipmentId, RegionId, StructureId, TestId};
-use crate::library::vocabulary::State;
+use crate::ids::{EquipmentId, StructureId, TestId};
+use crate::library::vocabulary::{Features, State};
 use crate::template::Template;
 use crate::units::{Amount, Unit};
 
@@ -156,8 +154,8 @@ pub struct Test {
     pub possible: (Amount, Amount),
     /// Method, position and instrument: readings compare only within one method.
     pub method: String,
-    /// Where on the body.
-    pub regions: BTreeSet<RegionId>,
+    /// Where on the body, in which position, and what else safety rules speak of.
+    pub features: Features,
     /// How the coach does it.
     pub how: Vec<String>,
     /// Pain at which the test stops.

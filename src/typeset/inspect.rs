@@ -171,13 +171,12 @@ fn lost(body: &str, sheet: &Json, about: &About<'_>) -> Vec<Problem> {
     printed(sheet)
         .into_iter()
         .filter(|text| {
-            let whole: String = text.chars().filter(|c| is_ink(*c)).collect();
-            if body.contains(&whole) {
-                return false;
-            }
-            // A text with a script that runs the other way stands in pieces on the page: look for its words.
-            let mixed = text.chars().any(runs_right_to_left);
-            !(mixed && text.split_whitespace().all(|word| body.contains(&word.chars().filter(|c| is_ink(*c)).collect::<String>())))
+            let words: Vec<String> = text.split_whitespace().map(|word| word.chars().filter(|c| is_ink(*c)).collect()).collect();
+            // A text in a column that goes on overleaf stands in two pieces, with the other columns between them. One with
+            // a script that runs the other way stands in more: its words must do.
+            let in_two = || (1..words.len()).any(|at| body.contains(&words[..at].concat()) && body.contains(&words[at..].concat()));
+            let in_words = || text.chars().any(runs_right_to_left) && words.iter().all(|word| body.contains(word));
+            !(body.contains(&words.concat()) || in_two() || in_words())
         })
         .map(|text| {
             about

@@ -8,6 +8,7 @@ use crate::body::Side;
 use crate::library::test::{Better, HomeCheck, Test};
 use crate::plan::Program;
 use crate::record::Values;
+use crate::safety::judge;
 use crate::template::TemplateError;
 use crate::units::Unit;
 
@@ -258,9 +259,17 @@ impl Writer<'_> {
     /// The home checks worth doing: of limited tests, those that can be done alone.
     pub(super) fn home_checks<'f>(&'f self, findings: &'f Findings) -> Vec<(&'f Finding, &'f HomeCheck)> {
         self.limited_tests(findings)
-            .filter_map(|finding| Some((finding, self.library.tests.get(&finding.test)?.home.as_ref()?)))
+            .filter_map(|finding| Some((finding, self.library.tests.get(&finding.test)?)))
+            .filter(|(_, test)| self.may_test_alone(test))
+            .filter_map(|(finding, test)| Some((finding, test.home.as_ref()?)))
             .take(MOST_CHECKS)
             .collect()
+    }
+
+    /// What the safety rules forbid as an exercise is no home check either: nobody stands by.
+    fn may_test_alone(&self, test: &Test) -> bool {
+        judge(&test.features, self.client, &self.library.vocabulary).forbidden.is_empty()
+            && test.features.positions.is_disjoint(&self.client.no_positions)
     }
 
     pub(super) fn checks(&self, findings: &Findings, program: &Program) -> Result<Checks, TemplateError> {

@@ -417,8 +417,8 @@ pub struct SeeSomeone {
     pub why: Vec<String>,
     /// Heading of the next part, and what it says.
     pub meanwhile: Vec<String>,
-    /// The zone to stop for at once.
-    pub zone: Zone,
+    /// The signs to stop for at once; in an emergency the page says that already.
+    pub zone: Option<Zone>,
     /// When the coach answers.
     pub answers: Vec<String>,
     /// Scope.

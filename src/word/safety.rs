@@ -139,7 +139,7 @@ impl Writer<'_> {
             act,
             why,
             meanwhile,
-            zone: self.stop_now()?,
+            zone: if level == Level::Emergency { None } else { Some(self.stop_now()?) },
             answers,
             know: self.know()?,
         })
