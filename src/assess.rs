@@ -73,9 +73,7 @@ impl Finding {
 
     /// Whether something was judged and nothing of it is limited.
     pub fn came_out_well(&self) -> bool {
-        !self.painful
-            && self.limited().is_empty()
-            && Side::BOTH.iter().any(|side| self.verdicts.get(*side).is_some())
+        !self.painful && self.limited().is_empty() && Side::BOTH.iter().any(|side| self.verdicts.get(*side).is_some())
     }
 }
 
@@ -119,7 +117,9 @@ pub fn assess(client: &Client, visit: &Visit, library: &Library) -> Findings {
     let mut evidence = Weights::default();
     let mut tests = Vec::new();
     for (id, reading) in &visit.readings {
-        let Some(test) = library.tests.get(id) else { continue };
+        let Some(test) = library.tests.get(id) else {
+            continue;
+        };
         let previous = client
             .visits
             .iter()
@@ -181,7 +181,8 @@ fn judge(test: &Test, reading: &Reading, reference: Option<&Reference>, side: Si
         return by_reference(Band::AboutUsual);
     }
     // Without a usual range two even sides are still something to go by.
-    let compared = test.error.is_some() && matches!(reading.values, Values::Sided(BySide { left: Some(_), right: Some(_) }));
+    let compared =
+        test.error.is_some() && matches!(reading.values, Values::Sided(BySide { left: Some(_), right: Some(_) }));
     compared.then_some(Verdict { band: Band::AboutUsual, basis: Basis::OtherSide })
 }
 
@@ -193,7 +194,9 @@ const USUAL_SHARE_PERCENT: f64 = 10.0;
 /// A difference is only ever called beyond the test's MDC95; without a published error there is no call
 /// (trade-figures section 2).
 fn clearly_less(test: &Test, value: Amount, other: Amount) -> bool {
-    let Some(error) = &test.error else { return false };
+    let Some(error) = &test.error else {
+        return false;
+    };
     let gap = shortfall(test.better, value, other);
     if gap <= error.mdc95 {
         return false;
@@ -231,7 +234,9 @@ impl Weights {
         };
         let sides: &[Option<Side>] = if test.sided { &[Some(Side::Left), Some(Side::Right)] } else { &[None] };
         for side in sides {
-            let Some(verdict) = finding.verdicts.get(side.unwrap_or(Side::Left)) else { continue };
+            let Some(verdict) = finding.verdicts.get(side.unwrap_or(Side::Left)) else {
+                continue;
+            };
             let (list, origin) = match verdict.band {
                 Band::Limited => (&test.limited, Origin::Reading(test.id.clone())),
                 Band::AboutUsual | Band::MoreThanUsual => (&test.fine, Origin::Fine(test.id.clone())),

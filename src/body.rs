@@ -45,10 +45,7 @@ pub struct BySide<T> {
 impl<T> BySide<T> {
     /// Both values from one function of the side.
     pub fn from_fn(mut value: impl FnMut(Side) -> T) -> Self {
-        Self {
-            left: value(Side::Left),
-            right: value(Side::Right),
-        }
+        Self { left: value(Side::Left), right: value(Side::Right) }
     }
 
     /// The value of one side.
@@ -76,12 +73,8 @@ pub enum Sides {
 
 impl Sides {
     /// Every value, with the word used in files.
-    pub const ALL: [(&'static str, Self); 4] = [
-        ("left", Self::Left),
-        ("right", Self::Right),
-        ("each", Self::Each),
-        ("both", Self::Both),
-    ];
+    pub const ALL: [(&'static str, Self); 4] =
+        [("left", Self::Left), ("right", Self::Right), ("each", Self::Each), ("both", Self::Both)];
 
     /// The word used in files.
     pub fn key(self) -> &'static str {

@@ -51,9 +51,7 @@ impl Colour {
     /// The colour mixed toward black in steps of a hundredth until it has `ratio` on white.
     pub fn darkened_to(self, ratio: f64) -> Self {
         (0..=100u32)
-            .map(|step| Self {
-                channels: self.channels.map(|c| (u32::from(c) * (100 - step) / 100) as u8),
-            })
+            .map(|step| Self { channels: self.channels.map(|c| (u32::from(c) * (100 - step) / 100) as u8) })
             .find(|colour| colour.contrast(Self::WHITE) >= ratio)
             .unwrap_or(Self { channels: [0; 3] })
     }

@@ -44,10 +44,7 @@ impl Place {
 
 /// The largest character boundary that is no later than `at`.
 fn floor_char(text: &str, at: usize) -> usize {
-    (0..=at.min(text.len()))
-        .rev()
-        .find(|i| text.is_char_boundary(*i))
-        .unwrap_or(0)
+    (0..=at.min(text.len())).rev().find(|i| text.is_char_boundary(*i)).unwrap_or(0)
 }
 
 /// How much a problem matters.
@@ -166,14 +163,7 @@ impl Problem {
 
     /// A problem with a whole file or folder.
     pub fn about(rule: Rule, path: impl Into<String>, message: impl Into<String>) -> Self {
-        Self {
-            rule,
-            client: None,
-            place: None,
-            path: Some(path.into()),
-            message: message.into(),
-            help: None,
-        }
+        Self { rule, client: None, place: None, path: Some(path.into()), message: message.into(), help: None }
     }
 
     /// Adds what to do.
@@ -197,10 +187,7 @@ impl Problem {
 
     /// The file it is about.
     pub fn file(&self) -> Option<&str> {
-        self.place
-            .as_ref()
-            .map(|place| place.file.path.as_str())
-            .or(self.path.as_deref())
+        self.place.as_ref().map(|place| place.file.path.as_str()).or(self.path.as_deref())
     }
 
     fn order(&self) -> (Option<&str>, usize, Rule, &str) {
@@ -234,9 +221,8 @@ impl fmt::Display for Problem {
         .with_code(self.rule.code());
         let file = match &self.place {
             Some(place) => {
-                diagnostic = diagnostic
-                    .with_message(&self.message)
-                    .with_labels(vec![Label::primary((), shown_span(place))]);
+                diagnostic =
+                    diagnostic.with_message(&self.message).with_labels(vec![Label::primary((), shown_span(place))]);
                 SimpleFile::new(place.file.path.as_str(), place.file.text.as_str())
             }
             None => {
@@ -300,20 +286,15 @@ mod tests {
 
     #[test]
     fn a_place_counts_characters_not_bytes() {
-        let file = Arc::new(SourceFile {
-            path: "clients/ana.toml".into(),
-            text: "a = 1\nnäme = 2\n".into(),
-        });
+        let file = Arc::new(SourceFile { path: "clients/ana.toml".into(), text: "a = 1\nnäme = 2\n".into() });
         let place = Place { file, span: 13..14 };
         assert_eq!(place.line_column(), (2, 7));
     }
 
     #[test]
     fn a_message_names_file_line_and_cure() {
-        let file = Arc::new(SourceFile {
-            path: "clients/ana.toml".into(),
-            text: "name = \"Ana\"\nreach = 400\n".into(),
-        });
+        let file =
+            Arc::new(SourceFile { path: "clients/ana.toml".into(), text: "name = \"Ana\"\nreach = 400\n".into() });
         let problem = Problem::at(Rule::BadReading, &file, 21..24, "400 cm is more than 40 cm")
             .help("measure again, or correct the unit");
         insta::assert_snapshot!(problem.to_string(), @r"

@@ -84,10 +84,8 @@ pub fn read<T>(sink: &Sink, build: impl FnOnce(&Fields<'_>) -> Option<T>) -> Opt
 fn report_syntax(sink: &Sink, errors: &[toml::de::Error]) {
     let text = &sink.file.text;
     let line = |at: usize| text[..at.min(text.len())].matches('\n').count();
-    let mut found: Vec<(Range<usize>, &str)> = errors
-        .iter()
-        .map(|error| (error.span().unwrap_or(0..0), error.message()))
-        .collect();
+    let mut found: Vec<(Range<usize>, &str)> =
+        errors.iter().map(|error| (error.span().unwrap_or(0..0), error.message())).collect();
     found.sort_by_key(|(span, _)| span.start);
     found.dedup_by_key(|(span, _)| {
         let at = (0..=span.start.min(text.len())).rev().find(|i| text.is_char_boundary(*i));
@@ -131,12 +129,7 @@ impl<'a> Fields<'a> {
     pub fn get(&self, key: &str) -> Option<Value<'a>> {
         self.asked.borrow_mut().insert(key.to_owned());
         let (found, value) = self.table.get_key_value(key)?;
-        Some(Value {
-            sink: self.sink,
-            key: found.get_ref().to_string(),
-            value: value.get_ref(),
-            span: value.span(),
-        })
+        Some(Value { sink: self.sink, key: found.get_ref().to_string(), value: value.get_ref(), span: value.span() })
     }
 
     /// The value of `key`; if it is not there, that is a problem.
@@ -255,7 +248,11 @@ impl<'a> Value<'a> {
         };
         let text: String = text.split_whitespace().collect::<Vec<_>>().join(" ");
         if text.is_empty() {
-            return self.refuse(Rule::BadValue, format!("`{}` is empty", self.key), "write a text, or take the line out");
+            return self.refuse(
+                Rule::BadValue,
+                format!("`{}` is empty", self.key),
+                "write a text, or take the line out",
+            );
         }
         if let Some(c) = text.chars().find(|c| c.is_control()) {
             return self.refuse(
@@ -378,7 +375,11 @@ impl<'a> Value<'a> {
             return self.wrong("a date and time like 2026-12-22T17:30:00, without quotes");
         };
         let Some(date) = to_date(&date) else {
-            return self.refuse(Rule::BadDate, format!("`{}` is not a day of the calendar", self.key), "correct the date");
+            return self.refuse(
+                Rule::BadDate,
+                format!("`{}` is not a day of the calendar", self.key),
+                "correct the date",
+            );
         };
         let time = written.time.map(|time| date.at(time.hour as i8, time.minute as i8, 0, 0));
         Some(self.at((date, time)))

@@ -7,16 +7,16 @@ const LONGEST: usize = 40;
 
 /// Why a text cannot be an id.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("`{0}` is not a usable name: it may hold a to z, 0 to 9 and `-`, at most {LONGEST} characters, and must start with a letter or digit")]
+#[error(
+    "`{0}` is not a usable name: it may hold a to z, 0 to 9 and `-`, at most {LONGEST} characters, and must start with a letter or digit"
+)]
 pub struct BadId(String);
 
 fn is_id(text: &str) -> bool {
     !text.is_empty()
         && text.len() <= LONGEST
         && !text.starts_with('-')
-        && text
-            .bytes()
-            .all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-')
+        && text.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-')
 }
 
 /// What every kind of id offers.

@@ -62,9 +62,14 @@ impl Ledger {
     /// If it is not what the tool has written.
     pub fn read(file: &Arc<SourceFile>, client: &ClientId) -> Result<Self, Problem> {
         let ledger: Self = toml::from_str(&file.text).map_err(|error| {
-            Problem::at(Rule::Ledger, file, error.span().unwrap_or(0..0), format!("this record of sheets was changed by hand: {}", error.message()))
-                .help("restore the file from a backup; nothing is printed for this client until then")
-                .client(client)
+            Problem::at(
+                Rule::Ledger,
+                file,
+                error.span().unwrap_or(0..0),
+                format!("this record of sheets was changed by hand: {}", error.message()),
+            )
+            .help("restore the file from a backup; nothing is printed for this client until then")
+            .client(client)
         })?;
         let in_order = ledger.sheets.iter().zip(1..).all(|(sheet, number)| sheet.number == number);
         if in_order {

@@ -26,3 +26,6 @@ pub mod typeset;
 pub mod units;
 pub mod word;
 pub mod words;
+
+#[cfg(test)]
+mod testing;

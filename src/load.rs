@@ -146,7 +146,12 @@ impl Reader {
     }
 
     fn unreadable(&mut self, path: &str, error: &std::io::Error) {
-        self.report(Rule::Unreadable, path, format!("cannot be read: {}", plain(error)), "check the permissions of the file and its folder");
+        self.report(
+            Rule::Unreadable,
+            path,
+            format!("cannot be read: {}", plain(error)),
+            "check the permissions of the file and its folder",
+        );
     }
 
     fn bytes(&mut self, path: &str, largest: u64) -> Option<Vec<u8>> {
@@ -161,7 +166,12 @@ impl Reader {
         };
         if size > largest {
             let (size, largest) = (size >> 20, largest >> 20);
-            self.report(Rule::Unreadable, path, format!("is {size} MB large, but at most {largest} MB are read"), "make the file smaller");
+            self.report(
+                Rule::Unreadable,
+                path,
+                format!("is {size} MB large, but at most {largest} MB are read"),
+                "make the file smaller",
+            );
             return None;
         }
         match fs::read(&real) {
@@ -186,7 +196,12 @@ impl Reader {
             Err(error) => {
                 let good = error.utf8_error().valid_up_to();
                 let line = error.as_bytes()[..good].iter().filter(|b| **b == b'\n').count() + 1;
-                self.report(Rule::NotUtf8, path, format!("line {line} is not UTF-8 text"), "save the file as UTF-8 in your editor");
+                self.report(
+                    Rule::NotUtf8,
+                    path,
+                    format!("line {line} is not UTF-8 text"),
+                    "save the file as UTF-8 in your editor",
+                );
                 None
             }
         }
@@ -250,9 +265,7 @@ impl Reader {
         let names = self.names(folder);
         names
             .into_iter()
-            .filter(|name| {
-                self.inside(&format!("{folder}/{name}")).is_some_and(|real| real.is_dir())
-            })
+            .filter(|name| self.inside(&format!("{folder}/{name}")).is_some_and(|real| real.is_dir()))
             .collect()
     }
 }

@@ -3,8 +3,8 @@
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
-use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 use jiff::civil::Date;
 use serde::Serialize;
@@ -137,7 +137,9 @@ pub fn check_all(practice: &Path, on: Date, jobs: usize) -> Result<Outcome, Vec<
     let done = each(&clients, jobs, &|_, _| {}, |id| {
         let mut found = Vec::new();
         let prepared = record(practice, &sound, id, on).and_then(|client| {
-            let Some(visit) = client.visits.last() else { return Err(vec![no_visit(&client)]) };
+            let Some(visit) = client.visits.last() else {
+                return Err(vec![no_visit(&client)]);
+            };
             let prepared = prepare(&sound, &client, visit, &mut found)?;
             let look = client.wishes.or(sound.brand.wishes).settle();
             write(&sound, &client, visit, &prepared, 1, look).map_err(|problem| vec![problem])
@@ -149,6 +151,36 @@ pub fn check_all(practice: &Path, on: Date, jobs: usize) -> Result<Outcome, Vec<
     });
     problems.extend(done.into_iter().flatten());
     Ok(Outcome { made: Vec::new(), problems: in_order(problems) })
+}
+
+/// A practice's typesetter, and each client's sheet as the data that its layout reads, with the document's lasting name.
+pub type Sheets = (Typesetter, Vec<(String, Vec<u8>)>);
+
+/// The sheets that a first print would typeset, without typesetting them: what a bench measures against.
+///
+/// # Errors
+/// If any of them cannot be made.
+pub fn sheets(folder: &Path, on: Date) -> Result<Sheets, Vec<Problem>> {
+    let (practice, _) = open(folder)?;
+    let typesetter = Typesetter::new(&practice).map_err(|problem| vec![problem])?;
+    let mut sheets = Vec::new();
+    for stem in &practice.clients {
+        let Ok(id) = ClientId::new(stem) else {
+            continue;
+        };
+        let client = record(folder, &practice, &id, on)?;
+        let visit = client.visits.last().ok_or_else(|| vec![no_visit(&client)])?;
+        let prepared = prepare(&practice, &client, visit, &mut Vec::new())?;
+        let look = client.wishes.or(practice.brand.wishes).settle();
+        let handout = write(&practice, &client, visit, &prepared, 1, look).map_err(|problem| vec![problem])?;
+        sheets.push((ident(&id, 1), serde_json::to_vec(&handout).expect("sheets are plain data")));
+    }
+    Ok((typesetter, sheets))
+}
+
+/// The lasting name of a document: its identifier in the PDF is made from it.
+fn ident(client: &ClientId, sheet: u32) -> String {
+    format!("{client}/sheet-{sheet}/{HANDOUT}")
 }
 
 fn open(folder: &Path) -> Result<(Practice, Vec<Problem>), Vec<Problem>> {
@@ -219,7 +251,9 @@ fn each<T: Send>(
                 pool.install(|| {
                     loop {
                         let index = next.fetch_add(1, Ordering::Relaxed);
-                        let Some(client) = clients.get(index) else { break };
+                        let Some(client) = clients.get(index) else {
+                            break;
+                        };
                         let result = work(client);
                         results.lock().expect("no thread panics while it holds the results").push((index, result));
                         progress(done.fetch_add(1, Ordering::Relaxed) + 1, clients.len());
@@ -240,7 +274,9 @@ fn record(folder: &Path, practice: &Practice, id: &ClientId, on: Date) -> Result
     let path = format!("clients/{id}.toml");
     match text(folder, &path).map_err(|problems| of(problems, id))? {
         Some(file) => check_client(practice, id, &file, on),
-        None => Err(vec![Problem::about(Rule::Unreadable, path, "this record has just gone").help("restore it").client(id)]),
+        None => {
+            Err(vec![Problem::about(Rule::Unreadable, path, "this record has just gone").help("restore it").client(id)])
+        }
     }
 }
 
@@ -261,7 +297,12 @@ enum Prepared {
 }
 
 /// Assesses, looks at safety and plans. Warnings go to `warnings`.
-fn prepare(practice: &Practice, client: &Client, visit: &Visit, warnings: &mut Vec<Problem>) -> Result<Prepared, Vec<Problem>> {
+fn prepare(
+    practice: &Practice,
+    client: &Client,
+    visit: &Visit,
+    warnings: &mut Vec<Problem>,
+) -> Result<Prepared, Vec<Problem>> {
     let library = &practice.library;
     let gate = gate(client, visit, &library.vocabulary);
     let Gate::Open { stale_since } = gate else {
@@ -269,18 +310,28 @@ fn prepare(practice: &Practice, client: &Client, visit: &Visit, warnings: &mut V
     };
     if let Some(asked) = stale_since {
         warnings.push(
-            Problem::at(Rule::StaleScreening, &client.file, visit.place.clone(), format!("the health questions were last asked on {asked}"))
-                .help("ask them again at each visit, and write down the answers")
-                .client(&client.id),
+            Problem::at(
+                Rule::StaleScreening,
+                &client.file,
+                visit.place.clone(),
+                format!("the health questions were last asked on {asked}"),
+            )
+            .help("ask them again at each visit, and write down the answers")
+            .client(&client.id),
         );
     }
     let findings = assess(client, visit, library);
     let limited = findings.tests.iter().any(|finding| !finding.limited().is_empty());
     if visit.program.is_empty() && limited {
         return Err(vec![
-            Problem::at(Rule::MissingKey, &client.file, visit.place.clone(), "there are limits to work on, but this visit has no program")
-                .help("add `[[visits.program]]` tables with the exercises that you chose")
-                .client(&client.id),
+            Problem::at(
+                Rule::MissingKey,
+                &client.file,
+                visit.place.clone(),
+                "there are limits to work on, but this visit has no program",
+            )
+            .help("add `[[visits.program]]` tables with the exercises that you chose")
+            .client(&client.id),
         ]);
     }
     let (program, found) = plan(client, visit, &findings, library);
@@ -288,7 +339,14 @@ fn prepare(practice: &Practice, client: &Client, visit: &Visit, warnings: &mut V
     Ok(Prepared::Plan { findings, program: program? })
 }
 
-fn write(practice: &Practice, client: &Client, visit: &Visit, prepared: &Prepared, sheet: u32, look: Look) -> Result<Handout, Problem> {
+fn write(
+    practice: &Practice,
+    client: &Client,
+    visit: &Visit,
+    prepared: &Prepared,
+    sheet: u32,
+    look: Look,
+) -> Result<Handout, Problem> {
     let writer = Writer::new(client, visit, &practice.library, &practice.brand, &practice.words);
     let mut handout = match prepared {
         Prepared::Plan { findings, program } => writer.write(&Matter::Plan { findings, program }, sheet, look),
@@ -372,7 +430,14 @@ impl Press<'_> {
     }
 
     /// Sees to a sheet that has been issued: its documents must be there, and if one is gone it is made again.
-    fn issued(&self, client: &Client, sheet: &Sheet, current: bool, ledger: &Ledger, turn: &mut Turn) -> Result<(), Vec<Problem>> {
+    fn issued(
+        &self,
+        client: &Client,
+        sheet: &Sheet,
+        current: bool,
+        ledger: &Ledger,
+        turn: &mut Turn,
+    ) -> Result<(), Vec<Problem>> {
         let looks = self.looks(sheet);
         let all_there = looks.iter().all(|look| {
             sheet.documents.iter().any(|document| document.look == *look && self.is_there(client, document))
@@ -387,7 +452,8 @@ impl Press<'_> {
         };
         let prepared = prepare(self.practice, client, visit, &mut turn.1)?;
         for look in looks {
-            let handout = write(self.practice, client, visit, &prepared, sheet.number, look).map_err(|problem| vec![problem])?;
+            let handout =
+                write(self.practice, client, visit, &prepared, sheet.number, look).map_err(|problem| vec![problem])?;
             let known = sheet.documents.iter().find(|document| document.look == look);
             let same_words = words_hash(&handout) == sheet.words;
             if let Some(document) = known.filter(|document| self.is_there(client, document)) {
@@ -461,12 +527,18 @@ impl Press<'_> {
     }
 
     fn make(&self, client: &Client, handout: &Handout) -> Result<Pdf, Vec<Problem>> {
-        let ident = format!("{}/sheet-{}/{HANDOUT}", client.id, handout.doc.sheet);
+        let ident = ident(&client.id, handout.doc.sheet);
         self.typesetter.typeset(HANDOUT, handout, &ident, &client.id, &client.file)
     }
 
     /// Issues a new sheet.
-    fn issue(&self, client: &Client, visit: &Visit, prepared: &Prepared, mut ledger: Ledger) -> Result<Made, Vec<Problem>> {
+    fn issue(
+        &self,
+        client: &Client,
+        visit: &Visit,
+        prepared: &Prepared,
+        mut ledger: Ledger,
+    ) -> Result<Made, Vec<Problem>> {
         let number = ledger.next_number();
         let usual = client.wishes.or(self.practice.brand.wishes);
         let look = self.order.wishes.or(usual).settle();
@@ -481,11 +553,24 @@ impl Press<'_> {
 
     fn publish(&self, client: &Client, file: &str, look: Look, pdf: &Pdf) -> Result<Document, Vec<Problem>> {
         self.desk.publish(&client.id, file, &pdf.bytes).map_err(|problem| vec![problem])?;
-        Ok(Document { what: HANDOUT.to_owned(), file: file.to_owned(), look, pages: pdf.pages, sha256: hash(&pdf.bytes) })
+        Ok(Document {
+            what: HANDOUT.to_owned(),
+            file: file.to_owned(),
+            look,
+            pages: pdf.pages,
+            sha256: hash(&pdf.bytes),
+        })
     }
 
     /// Makes a document of an issued sheet: one that is gone, byte for byte, or one in another look.
-    fn make_again(&self, client: &Client, handout: &Handout, sheet: &Sheet, known: Option<&Document>, ledger: &Ledger) -> Result<Made, Vec<Problem>> {
+    fn make_again(
+        &self,
+        client: &Client,
+        handout: &Handout,
+        sheet: &Sheet,
+        known: Option<&Document>,
+        ledger: &Ledger,
+    ) -> Result<Made, Vec<Problem>> {
         let pdf = self.make(client, handout)?;
         let one = |problem: Problem| vec![problem];
         let Some(document) = known else {
@@ -553,4 +638,3 @@ fn line(client: &Client, sheet: u32, file: &str, pdf: &Pdf, state: State) -> Mad
 pub fn has_errors(problems: &[Problem]) -> bool {
     problems.iter().any(|problem| problem.severity() == Severity::Error)
 }
-

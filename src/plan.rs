@@ -1,7 +1,7 @@
 //! From the coach's choice to a program: order, dose, days, minutes, tools, cautions, and whether it may be printed.
 
-use jiff::civil::{Date, Weekday};
 use jiff::ToSpan;
+use jiff::civil::{Date, Weekday};
 
 use crate::assess::Findings;
 use crate::body::{Side, Sides};
@@ -100,8 +100,15 @@ pub fn plan(client: &Client, visit: &Visit, findings: &Findings, library: &Libra
                     let weekly = item.dose.weekly_hold_seconds();
                     if held_stretch && weekly < WEEKLY_STRETCH_S {
                         warnings.push(
-                            at(client, choice, Rule::WeeklyStretch, format!("`{}` gives {weekly} s of stretch a week", exercise.id))
-                                .help(format!("{WEEKLY_STRETCH_S} s a week or more is usual for lasting change: add days or holds")),
+                            at(
+                                client,
+                                choice,
+                                Rule::WeeklyStretch,
+                                format!("`{}` gives {weekly} s of stretch a week", exercise.id),
+                            )
+                            .help(format!(
+                                "{WEEKLY_STRETCH_S} s a week or more is usual for lasting change: add days or holds"
+                            )),
                         );
                     }
                     items.push(item);
@@ -127,15 +134,23 @@ pub fn plan(client: &Client, visit: &Visit, findings: &Findings, library: &Libra
                 Rule::OverTime,
                 &client.file,
                 visit.place.clone(),
-                format!("the program takes {most} minutes on its fullest day, but {} has {}", client.call, client.minutes_a_day),
+                format!(
+                    "the program takes {most} minutes on its fullest day, but {} has {}",
+                    client.call, client.minutes_a_day
+                ),
             )
             .help("drop an exercise, or ask for fewer sets or days"),
         );
     }
     if items.len() > MANY_EXERCISES {
         warnings.push(
-            Problem::at(Rule::ManyExercises, &client.file, visit.place.clone(), format!("the program has {} exercises", items.len()))
-                .help(format!("people keep up {MANY_EXERCISES} or fewer better")),
+            Problem::at(
+                Rule::ManyExercises,
+                &client.file,
+                visit.place.clone(),
+                format!("the program has {} exercises", items.len()),
+            )
+            .help(format!("people keep up {MANY_EXERCISES} or fewer better")),
         );
     }
     let start = visit.start.unwrap_or_else(|| next_monday(visit.on));
@@ -264,7 +279,9 @@ pub fn spread(count: u32, free: [bool; 7]) -> [bool; 7] {
     let wanted = count.min(free.iter().filter(|day| **day).count() as u32);
     let chosen = (1u8..128)
         .filter(|days| days.count_ones() == wanted && (0..7).all(|day| days & (1 << day) == 0 || free[day]))
-        .max_by_key(|days| (gaps(*days), gaps(!days & 127), days & SUNDAY == 0, std::cmp::Reverse(in_week_order(*days))))
+        .max_by_key(|days| {
+            (gaps(*days), gaps(!days & 127), days & SUNDAY == 0, std::cmp::Reverse(in_week_order(*days)))
+        })
         .unwrap_or(0);
     std::array::from_fn(|day| chosen & (1 << day) != 0)
 }
@@ -272,11 +289,8 @@ pub fn spread(count: u32, free: [bool; 7]) -> [bool; 7] {
 /// The distances between neighbouring days round the week, smallest first.
 fn gaps(days: u8) -> Vec<u32> {
     let on: Vec<u32> = (0..7).filter(|day| days & (1 << day) != 0).collect();
-    let mut gaps: Vec<u32> = on
-        .iter()
-        .zip(on.iter().cycle().skip(1))
-        .map(|(a, b)| if b > a { b - a } else { b + 7 - a })
-        .collect();
+    let mut gaps: Vec<u32> =
+        on.iter().zip(on.iter().cycle().skip(1)).map(|(a, b)| if b > a { b - a } else { b + 7 - a }).collect();
     gaps.sort_unstable();
     gaps
 }
@@ -296,7 +310,9 @@ fn next_monday(day: Date) -> Date {
 fn check_days(start: Date, next: Option<Date>) -> Vec<Date> {
     let mut days: Vec<Date> = Vec::new();
     for weeks in CHECK_WEEKS {
-        let Ok(mut day) = start.checked_add((weeks * 7 - 1).days()) else { continue };
+        let Ok(mut day) = start.checked_add((weeks * 7 - 1).days()) else {
+            continue;
+        };
         if let Some(next) = next
             && day >= next
         {

@@ -46,8 +46,7 @@ pub enum Ink {
 
 impl Ink {
     /// Every kind, with its word in files and on the command line.
-    pub const ALL: [(&'static str, Self); 3] =
-        [("colour", Self::Colour), ("grey", Self::Grey), ("saver", Self::Saver)];
+    pub const ALL: [(&'static str, Self); 3] = [("colour", Self::Colour), ("grey", Self::Grey), ("saver", Self::Saver)];
 }
 
 /// What someone asked for; what they left open is decided by the next in line.

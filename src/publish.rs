@@ -71,7 +71,9 @@ impl Desk {
 fn failed(path: &str, error: &std::io::Error) -> Problem {
     let (message, help) = match error.kind() {
         std::io::ErrorKind::StorageFull => ("the disk is full".to_owned(), "make room and print again"),
-        std::io::ErrorKind::PermissionDenied => ("may not be written".to_owned(), "check the permissions of the folder"),
+        std::io::ErrorKind::PermissionDenied => {
+            ("may not be written".to_owned(), "check the permissions of the folder")
+        }
         kind => (format!("cannot be written: {kind}"), "check the folder and print again"),
     };
     Problem::about(Rule::Write, path, message).help(help)

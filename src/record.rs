@@ -7,7 +7,9 @@ use jiff::civil::{Date, DateTime};
 
 use crate::body::{BySide, Side, Sides};
 use crate::diag::SourceFile;
-use crate::ids::{ActivityId, ClientId, CoachId, ConditionId, EquipmentId, ExerciseId, FlagId, PositionId, RegionId, TestId};
+use crate::ids::{
+    ActivityId, ClientId, CoachId, ConditionId, EquipmentId, ExerciseId, FlagId, PositionId, RegionId, TestId,
+};
 use crate::library::exercise::Part;
 use crate::library::test::Sex;
 use crate::print::Wishes;

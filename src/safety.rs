@@ -45,7 +45,9 @@ pub fn gate(client: &Client, visit: &Visit, vocabulary: &Vocabulary) -> Gate {
         }
         Some(screening) => {
             for flag in &screening.yes {
-                let Some(known) = vocabulary.flags.get(flag) else { continue };
+                let Some(known) = vocabulary.flags.get(flag) else {
+                    continue;
+                };
                 let cleared = known.level.can_be_cleared() && screening.cleared.contains_key(flag);
                 if !cleared {
                     reasons.push((known.level, Reason::Flag(flag.clone())));
@@ -58,7 +60,9 @@ pub fn gate(client: &Client, visit: &Visit, vocabulary: &Vocabulary) -> Gate {
         }
     }
     for held in &client.conditions {
-        let Some(known) = vocabulary.conditions.get(&held.condition) else { continue };
+        let Some(known) = vocabulary.conditions.get(&held.condition) else {
+            continue;
+        };
         let cleared = known.level.can_be_cleared() && held.cleared.is_some();
         if known.level.stops_program() && !cleared {
             reasons.push((known.level, Reason::Condition(held.condition.clone())));
@@ -90,7 +94,9 @@ pub struct Judgement {
 pub fn judge(features: &Features, client: &Client, vocabulary: &Vocabulary) -> Judgement {
     let mut judgement = Judgement::default();
     for held in &client.conditions {
-        let Some(condition) = vocabulary.conditions.get(&held.condition) else { continue };
+        let Some(condition) = vocabulary.conditions.get(&held.condition) else {
+            continue;
+        };
         for rule in condition.rules.iter().filter(|rule| rule.matches(features, held.region.as_ref())) {
             match rule.action {
                 Action::LeaveOut => judgement.forbidden.push(format!("{}: {}", held.condition, rule.why)),

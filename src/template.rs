@@ -81,11 +81,8 @@ impl Template {
             return Ok(self.source.clone());
         }
         let environment = environment();
-        let mut context: BTreeMap<&str, Value> = facts
-            .values
-            .iter()
-            .map(|(name, value)| (*name, Value::from(value.as_str())))
-            .collect();
+        let mut context: BTreeMap<&str, Value> =
+            facts.values.iter().map(|(name, value)| (*name, Value::from(value.as_str()))).collect();
         let (readings, tests) = (Arc::clone(&facts.readings), Arc::clone(&facts.tests));
         context.insert(
             "own",
@@ -118,9 +115,8 @@ fn own(
     let Some(reading) = readings.get(test) else {
         return Ok(otherwise);
     };
-    let part = crate::units::Amount::from_f64(reading.amount.to_f64() * share)
-        .unwrap_or_default()
-        .down_to(reading.resolution);
+    let part =
+        crate::units::Amount::from_f64(reading.amount.to_f64() * share).unwrap_or_default().down_to(reading.resolution);
     if part <= crate::units::Amount::default() {
         return Ok(otherwise);
     }
@@ -153,7 +149,9 @@ fn refusal(error: &Error) -> TemplateError {
     let endless = error.kind() == ErrorKind::OutOfFuel;
     let message = match (error.kind(), error.detail()) {
         (ErrorKind::OutOfFuel, _) => "this text never comes to an end".to_owned(),
-        (ErrorKind::UndefinedError, Some(detail)) => format!("nothing here is called that: {detail}"),
+        (ErrorKind::UndefinedError, Some(detail)) => {
+            format!("nothing here is called that: {detail}")
+        }
         (ErrorKind::UndefinedError, None) => "this text names something that is not known".to_owned(),
         (kind, Some(detail)) => format!("{kind}: {detail}"),
         (kind, None) => kind.to_string(),
@@ -163,10 +161,7 @@ fn refusal(error: &Error) -> TemplateError {
 
 /// One ordinary space between words; no-break spaces stay.
 fn tidy(text: &str) -> String {
-    text.split([' ', '\n', '\t', '\r'])
-        .filter(|word| !word.is_empty())
-        .collect::<Vec<_>>()
-        .join(" ")
+    text.split([' ', '\n', '\t', '\r']).filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" ")
 }
 
 #[cfg(test)]

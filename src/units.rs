@@ -48,16 +48,12 @@ const KG_PER_POUND: f64 = 0.453_592_37;
 impl Amount {
     /// The nearest hundredth to `value`, or `None` if it is not finite or beyond ten thousand.
     pub fn from_f64(value: f64) -> Option<Self> {
-        (value.is_finite() && value.abs() <= LARGEST).then(|| Self {
-            hundredths: (value * 100.0).round() as i64,
-        })
+        (value.is_finite() && value.abs() <= LARGEST).then(|| Self { hundredths: (value * 100.0).round() as i64 })
     }
 
     /// A whole number of units.
     pub const fn whole(units: i64) -> Self {
-        Self {
-            hundredths: units * 100,
-        }
+        Self { hundredths: units * 100 }
     }
 
     /// The value in its unit.
@@ -67,23 +63,17 @@ impl Amount {
 
     /// The distance from `other`, never negative.
     pub fn distance(self, other: Self) -> Self {
-        Self {
-            hundredths: (self.hundredths - other.hundredths).abs(),
-        }
+        Self { hundredths: (self.hundredths - other.hundredths).abs() }
     }
 
     /// This amount less `other`.
     pub fn minus(self, other: Self) -> Self {
-        Self {
-            hundredths: self.hundredths - other.hundredths,
-        }
+        Self { hundredths: self.hundredths - other.hundredths }
     }
 
     /// This amount and `other` together.
     pub fn plus(self, other: Self) -> Self {
-        Self {
-            hundredths: self.hundredths + other.hundredths,
-        }
+        Self { hundredths: self.hundredths + other.hundredths }
     }
 
     /// The nearest multiple of `step`; a `step` of zero leaves the amount as it is.
@@ -92,9 +82,7 @@ impl Amount {
             return self;
         }
         let (n, d) = (self.hundredths, step.hundredths.abs());
-        Self {
-            hundredths: (n + n.signum() * d / 2) / d * d,
-        }
+        Self { hundredths: (n + n.signum() * d / 2) / d * d }
     }
 
     /// The largest multiple of `step` that is no further from zero than this amount.
@@ -103,9 +91,7 @@ impl Amount {
             return self;
         }
         let d = step.hundredths.abs();
-        Self {
-            hundredths: self.hundredths / d * d,
-        }
+        Self { hundredths: self.hundredths / d * d }
     }
 }
 
@@ -196,12 +182,8 @@ impl Unit {
     /// If the text does not start with a number, the unit is unknown, or it is of another kind.
     pub fn read(self, text: &str) -> Result<Amount, BadQuantity> {
         let text = text.trim();
-        let end = text
-            .find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '-' | '+')))
-            .unwrap_or(text.len());
-        let number: f64 = text[..end]
-            .parse()
-            .map_err(|_| BadQuantity::NoNumber(text.to_owned()))?;
+        let end = text.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '-' | '+'))).unwrap_or(text.len());
+        let number: f64 = text[..end].parse().map_err(|_| BadQuantity::NoNumber(text.to_owned()))?;
         let written = text[end..].trim();
         let factor = if written.is_empty() {
             1.0
@@ -211,15 +193,11 @@ impl Unit {
                 .find(|(name, ..)| name.eq_ignore_ascii_case(written))
                 .ok_or_else(|| BadQuantity::UnknownUnit(written.to_owned()))?;
             if *kind != self {
-                return Err(BadQuantity::OtherKind {
-                    found: written.to_owned(),
-                    wanted: self.key(),
-                });
+                return Err(BadQuantity::OtherKind { found: written.to_owned(), wanted: self.key() });
             }
             *factor
         };
-        Amount::from_f64(number * factor)
-            .ok_or_else(|| BadQuantity::NotMeasurable(text.to_owned()))
+        Amount::from_f64(number * factor).ok_or_else(|| BadQuantity::NotMeasurable(text.to_owned()))
     }
 
     /// The number to print for `amount`, no finer than the instrument's `resolution`, in the client's units.
@@ -281,9 +259,7 @@ pub enum Shown {
 }
 
 fn scaled(amount: Amount, factor: f64) -> Amount {
-    Amount {
-        hundredths: (amount.hundredths as f64 * factor).round() as i64,
-    }
+    Amount { hundredths: (amount.hundredths as f64 * factor).round() as i64 }
 }
 
 #[cfg(test)]
@@ -307,30 +283,16 @@ mod tests {
 
     #[test]
     fn refuses_what_does_not_convert() {
-        assert!(matches!(
-            Unit::Degree.read("3 in"),
-            Err(BadQuantity::OtherKind { .. })
-        ));
-        assert!(matches!(
-            Unit::Centimetre.read("3 hands"),
-            Err(BadQuantity::UnknownUnit(_))
-        ));
-        assert!(matches!(
-            Unit::Centimetre.read("nan"),
-            Err(BadQuantity::NoNumber(_))
-        ));
-        assert!(matches!(
-            Unit::Centimetre.read("99999999"),
-            Err(BadQuantity::NotMeasurable(_))
-        ));
+        assert!(matches!(Unit::Degree.read("3 in"), Err(BadQuantity::OtherKind { .. })));
+        assert!(matches!(Unit::Centimetre.read("3 hands"), Err(BadQuantity::UnknownUnit(_))));
+        assert!(matches!(Unit::Centimetre.read("nan"), Err(BadQuantity::NoNumber(_))));
+        assert!(matches!(Unit::Centimetre.read("99999999"), Err(BadQuantity::NotMeasurable(_))));
     }
 
     #[test]
     fn prints_no_finer_than_the_instrument() {
         let half = Amount::from_f64(0.5).unwrap();
-        let show = |unit: Unit, v: f64, r: Amount, s| {
-            unit.show(Amount::from_f64(v).unwrap(), r, s).to_string()
-        };
+        let show = |unit: Unit, v: f64, r: Amount, s| unit.show(Amount::from_f64(v).unwrap(), r, s).to_string();
         assert_eq!(show(Unit::Centimetre, 5.6, half, System::Metric), "5.5");
         assert_eq!(show(Unit::Centimetre, 5.5, half, System::Imperial), "2.25");
         assert_eq!(show(Unit::Second, 14.3, Amount::from_f64(0.1).unwrap(), System::Metric), "14");

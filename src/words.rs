@@ -41,7 +41,7 @@ texts! {
         found how_to_read usual now before noise test came_out_well also_measured no_range
         start your_version feel not_feel watch_out easier harder for_you
         check check_date diary week worst_pain to_do check_here
-        why_we_ask safety stop_today ease_off fine left_out left_out_what left_out_why who_to_ask good_to_know
+        why_we_ask what_now safety stop_today ease_off fine left_out left_out_what left_out_why who_to_ask good_to_know
         notes
     }
 }
@@ -147,12 +147,8 @@ impl Words {
 
     /// The labels as data for the layouts.
     pub fn labels_json(&self) -> Json {
-        let mut labels: Map<String, Json> = self
-            .labels
-            .all()
-            .into_iter()
-            .map(|(key, text)| (key.to_owned(), Json::from(text.source())))
-            .collect();
+        let mut labels: Map<String, Json> =
+            self.labels.all().into_iter().map(|(key, text)| (key.to_owned(), Json::from(text.source()))).collect();
         labels.insert("weekdays".into(), Json::from(self.weekdays[1].clone()));
         labels.insert("weekdays_two".into(), Json::from(self.weekdays[2].clone()));
         Json::Object(labels)

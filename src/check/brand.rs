@@ -32,14 +32,21 @@ pub fn print(fields: &Fields<'_>) -> (Wishes, Option<System>) {
 fn colour(value: &Value<'_>, least: f64) -> Option<Colour> {
     let text = value.text(20)?;
     let Some(colour) = Colour::from_hex(&text.value) else {
-        return value.refuse(Rule::BadValue, format!("`{}` is not a colour", text.value), "write six hex digits, such as \"#16242d\"");
+        return value.refuse(
+            Rule::BadValue,
+            format!("`{}` is not a colour", text.value),
+            "write six hex digits, such as \"#16242d\"",
+        );
     };
     let ratio = colour.contrast(Colour::WHITE);
     if ratio < least {
         let near = colour.darkened_to(least).to_hex();
         return value.refuse(
             Rule::WeakContrast,
-            format!("{} has a contrast of {ratio:.1} to 1 on white, but needs {least} to 1 to be read with ease", text.value),
+            format!(
+                "{} has a contrast of {ratio:.1} to 1 on white, but needs {least} to 1 to be read with ease",
+                text.value
+            ),
             format!("the nearest darker shade that passes is {near}"),
         );
     }
@@ -55,12 +62,20 @@ pub fn read(fields: &Fields<'_>) -> Option<Brand> {
     let language = fields.need("language").and_then(|v| {
         let at = v.text(8)?;
         let plain = (2..=3).contains(&at.value.len()) && at.value.bytes().all(|b| b.is_ascii_lowercase());
-        if plain { Some(at) } else { v.refuse(Rule::BadValue, "a language is two or three small letters", "write a code such as \"en\"") }
+        if plain {
+            Some(at)
+        } else {
+            v.refuse(Rule::BadValue, "a language is two or three small letters", "write a code such as \"en\"")
+        }
     });
     let region = fields.get("region").and_then(|v| {
         let at = v.text(8)?;
         let plain = at.value.len() == 2 && at.value.bytes().all(|b| b.is_ascii_uppercase());
-        if plain { Some(at.value) } else { v.refuse(Rule::BadValue, "a region is two capital letters", "write a code such as \"GB\"") }
+        if plain {
+            Some(at.value)
+        } else {
+            v.refuse(Rule::BadValue, "a region is two capital letters", "write a code such as \"GB\"")
+        }
     });
     let (wishes, units) = print(fields);
     let line = |key: &str, limit: usize| fields.get(key).and_then(|v| v.text(limit)).map(|at| at.value);
@@ -83,7 +98,12 @@ pub fn read(fields: &Fields<'_>) -> Option<Brand> {
     let usual = fields.need("coach").and_then(|v| v.id::<CoachId>());
     let coach = usual.and_then(|id| super::known_id(fields.sink(), &id, coaches.keys()));
     if let (Some(_), None) = (&logo, &logo_alt) {
-        fields.sink().report(Rule::MissingKey, 0..0, "the logo has no `logo_alt`", "add what the logo shows, for those who cannot see it");
+        fields.sink().report(
+            Rule::MissingKey,
+            0..0,
+            "the logo has no `logo_alt`",
+            "add what the logo shows, for those who cannot see it",
+        );
     }
     Some(Brand {
         name: name?.value,
@@ -112,7 +132,15 @@ fn read_coach(fields: &Fields<'_>) -> Option<Coach> {
         let looks_right = at.value.split_once('@').is_some_and(|(user, host)| {
             !user.is_empty() && host.contains('.') && !at.value.contains([' ', '<', '>', '"'])
         });
-        if looks_right { Some(at.value) } else { v.refuse(Rule::BadValue, format!("`{}` is not a mail address", at.value), "correct it, or take the line out") }
+        if looks_right {
+            Some(at.value)
+        } else {
+            v.refuse(
+                Rule::BadValue,
+                format!("`{}` is not a mail address", at.value),
+                "correct it, or take the line out",
+            )
+        }
     });
     fields.done();
     Some(Coach { name: name?, call: call?, role: role?, phone: phone?, email, hours: hours? })
@@ -125,8 +153,12 @@ pub fn logo(brand: &Brand, files: &BTreeMap<String, Vec<u8>>, problems: &mut Vec
         Some(bytes) => picture::check(name, bytes, "layouts", problems),
         None => {
             problems.push(
-                Problem::about(Rule::BadPicture, format!("layouts/{name}"), "the brand's logo is not there, so sheets are printed without it")
-                    .help("add the SVG or PNG file, or take `logo` out of layouts/brand.toml"),
+                Problem::about(
+                    Rule::BadPicture,
+                    format!("layouts/{name}"),
+                    "the brand's logo is not there, so sheets are printed without it",
+                )
+                .help("add the SVG or PNG file, or take `logo` out of layouts/brand.toml"),
             );
             None
         }

@@ -28,8 +28,7 @@ pub struct Known<'a> {
     pub on: Date,
 }
 
-const DAYS: [(&str, usize); 7] =
-    [("mon", 0), ("tue", 1), ("wed", 2), ("thu", 3), ("fri", 4), ("sat", 5), ("sun", 6)];
+const DAYS: [(&str, usize); 7] = [("mon", 0), ("tue", 1), ("wed", 2), ("thu", 3), ("fri", 4), ("sat", 5), ("sun", 6)];
 
 pub fn read(id: &ClientId, file: &Arc<SourceFile>, fields: &Fields<'_>, known: &Known<'_>) -> Option<Client> {
     let sink = fields.sink();
@@ -53,7 +52,11 @@ pub fn read(id: &ClientId, file: &Arc<SourceFile>, fields: &Fields<'_>, known: &
         && let Some(list) = value.list()
         && !(1..=3).contains(&list.len())
     {
-        value.refuse::<()>(Rule::BadValue, format!("there are {} goals", list.len()), "write one to three goals, in the client's own words");
+        value.refuse::<()>(
+            Rule::BadValue,
+            format!("there are {} goals", list.len()),
+            "write one to three goals, in the client's own words",
+        );
     }
     let loves = known_ids(sink, fields.ids("loves"), vocabulary.activities.keys());
     let minutes_a_day = fields.need("minutes_a_day").and_then(|v| v.whole(1, 120));
@@ -62,7 +65,11 @@ pub fn read(id: &ClientId, file: &Arc<SourceFile>, fields: &Fields<'_>, known: &
         for day in v.list()? {
             free[day.one_of(&DAYS)?] = true;
         }
-        if free.contains(&true) { Some(free) } else { v.refuse(Rule::BadValue, "the client has no day at all", "name the days they can use, or take the line out") }
+        if free.contains(&true) {
+            Some(free)
+        } else {
+            v.refuse(Rule::BadValue, "the client has no day at all", "name the days they can use, or take the line out")
+        }
     });
     let equipment = known_ids(sink, fields.ids("equipment"), vocabulary.equipment.keys());
     let no_equipment = known_ids(sink, fields.ids("no_equipment"), vocabulary.equipment.keys());
@@ -76,7 +83,12 @@ pub fn read(id: &ClientId, file: &Arc<SourceFile>, fields: &Fields<'_>, known: &
     visits.sort_by_key(|visit| visit.on);
     for pair in visits.windows(2) {
         if pair[0].on == pair[1].on {
-            sink.report(Rule::Duplicate, pair[1].place.clone(), format!("two visits are dated {}", pair[1].on), "join them, or correct a date");
+            sink.report(
+                Rule::Duplicate,
+                pair[1].place.clone(),
+                format!("two visits are dated {}", pair[1].on),
+                "join them, or correct a date",
+            );
         }
     }
     let name = name?.value;
@@ -149,7 +161,11 @@ fn visit(fields: &Fields<'_>, known: &Known<'_>) -> Option<Visit> {
         if let (Some(value), Some(date), Some(on)) = (value, date, on)
             && date < on
         {
-            value.refuse::<()>(Rule::BadDate, format!("{date} is before the visit on {on}"), "correct one of the two dates");
+            value.refuse::<()>(
+                Rule::BadDate,
+                format!("{date} is before the visit on {on}"),
+                "correct one of the two dates",
+            );
         }
     };
     let next_value = fields.get("next");
@@ -163,7 +179,12 @@ fn visit(fields: &Fields<'_>, known: &Known<'_>) -> Option<Visit> {
     for table in fields.tables("readings") {
         if let Some((test, reading)) = reading(&table, known) {
             if readings.contains_key(&test) {
-                sink.report(Rule::Duplicate, table.span(), format!("`{test}` is read twice at one visit"), "keep the better one");
+                sink.report(
+                    Rule::Duplicate,
+                    table.span(),
+                    format!("`{test}` is read twice at one visit"),
+                    "keep the better one",
+                );
             }
             readings.insert(test, reading);
         }
@@ -172,7 +193,12 @@ fn visit(fields: &Fields<'_>, known: &Known<'_>) -> Option<Visit> {
     for table in fields.tables("program") {
         if let Some(choice) = choice(&table, known) {
             if program.iter().any(|other| other.exercise == choice.exercise && overlap(other.sides, choice.sides)) {
-                sink.report(Rule::Duplicate, table.span(), format!("`{}` stands twice in the program for one side", choice.exercise), "keep one of the two");
+                sink.report(
+                    Rule::Duplicate,
+                    table.span(),
+                    format!("`{}` stands twice in the program for one side", choice.exercise),
+                    "keep one of the two",
+                );
             }
             program.push(choice);
         }
@@ -181,7 +207,8 @@ fn visit(fields: &Fields<'_>, known: &Known<'_>) -> Option<Visit> {
         .tables("left_out")
         .iter()
         .filter_map(|table| {
-            let (what, why) = (table.need("what").and_then(|v| v.text(40)), table.need("why").and_then(|v| v.text(120)));
+            let (what, why) =
+                (table.need("what").and_then(|v| v.text(40)), table.need("why").and_then(|v| v.text(120)));
             table.done();
             Some((what?.value, why?.value))
         })
@@ -189,7 +216,19 @@ fn visit(fields: &Fields<'_>, known: &Known<'_>) -> Option<Visit> {
     let watch = fields.texts("watch", 120).into_iter().map(|at| at.value).collect();
     let note = fields.get("note").and_then(|v| v.text(LONGEST_SENTENCE)).map(|at| at.value);
     fields.done();
-    Some(Visit { on: on?, place: fields.span(), coach, next, start, screening, readings, program, left_out, watch, note })
+    Some(Visit {
+        on: on?,
+        place: fields.span(),
+        coach,
+        next,
+        start,
+        screening,
+        readings,
+        program,
+        left_out,
+        watch,
+        note,
+    })
 }
 
 fn overlap(a: Sides, b: Sides) -> bool {
@@ -269,7 +308,8 @@ fn entry<'a, K: Id + Clone, T>(
 
 fn reading(fields: &Fields<'_>, known: &Known<'_>) -> Option<(TestId, Reading)> {
     let id = fields.need("test").and_then(|v| v.id::<TestId>());
-    let Some(test) = id.and_then(|id| entry(fields, &id, &known.practice.library.tests, &known.practice.broken_tests)) else {
+    let Some(test) = id.and_then(|id| entry(fields, &id, &known.practice.library.tests, &known.practice.broken_tests))
+    else {
         // Without the test its keys mean nothing: take them as asked for.
         fields.entries();
         return None;
@@ -306,7 +346,9 @@ fn reading(fields: &Fields<'_>, known: &Known<'_>) -> Option<(TestId, Reading)> 
 
 fn choice(fields: &Fields<'_>, known: &Known<'_>) -> Option<Choice> {
     let id = fields.need("exercise").and_then(|v| v.id::<ExerciseId>());
-    let Some(exercise) = id.and_then(|id| entry(fields, &id, &known.practice.library.exercises, &known.practice.broken_exercises)) else {
+    let Some(exercise) =
+        id.and_then(|id| entry(fields, &id, &known.practice.library.exercises, &known.practice.broken_exercises))
+    else {
         fields.entries();
         return None;
     };
@@ -321,7 +363,11 @@ fn choice(fields: &Fields<'_>, known: &Known<'_>) -> Option<Choice> {
             return Some(sides);
         }
         let allowed: Vec<&str> = exercise.sides.iter().map(|s| s.key()).collect();
-        v.refuse(Rule::BadSide, format!("`{}` is not done on the side `{}`", exercise.id, sides.key()), format!("allowed: {}", allowed.join(", ")))
+        v.refuse(
+            Rule::BadSide,
+            format!("`{}` is not done on the side `{}`", exercise.id, sides.key()),
+            format!("allowed: {}", allowed.join(", ")),
+        )
     });
     let sides = match (sides, exercise.sides.as_slice()) {
         (Some(sides), _) => sides,
@@ -354,12 +400,20 @@ fn doses(fields: &Fields<'_>, exercise: &Exercise, rung: usize) -> BTreeMap<Part
     let range = exercise.rungs[rung].dose;
     let mut set = BTreeMap::new();
     for (part, key, ..) in Part::ALL {
-        let Some(value) = fields.get(key) else { continue };
-        let Some(span) = range.part(part) else {
-            value.refuse::<()>(Rule::BadDose, format!("`{}` has no `{key}` in its dose", exercise.id), "take the line out");
+        let Some(value) = fields.get(key) else {
             continue;
         };
-        let Some(number) = value.whole(0, 1000) else { continue };
+        let Some(span) = range.part(part) else {
+            value.refuse::<()>(
+                Rule::BadDose,
+                format!("`{}` has no `{key}` in its dose", exercise.id),
+                "take the line out",
+            );
+            continue;
+        };
+        let Some(number) = value.whole(0, 1000) else {
+            continue;
+        };
         if (span.min..=span.max).contains(&number.value) {
             set.insert(part, number.value);
         } else {
@@ -368,7 +422,10 @@ fn doses(fields: &Fields<'_>, exercise: &Exercise, rung: usize) -> BTreeMap<Part
                     Rule::BadDose,
                     fields.sink().file(),
                     value.span.clone(),
-                    format!("`{key}` is {}, but this rung of `{}` takes {} to {}", number.value, exercise.id, span.min, span.max),
+                    format!(
+                        "`{key}` is {}, but this rung of `{}` takes {} to {}",
+                        number.value, exercise.id, span.min, span.max
+                    ),
                 )
                 .help("stay in the range, or choose another rung"),
             );

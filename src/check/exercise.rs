@@ -59,7 +59,11 @@ impl Samples {
             if let Err(error) = template.fill(facts) {
                 let rule = if error.endless { Rule::TemplateFuel } else { Rule::BadTemplate };
                 let sided = facts.values.contains_key("side");
-                let known = if sided { "side, other_side, goal, tool, coach, own(...)" } else { "goal, tool, coach, own(...); there is no side here" };
+                let known = if sided {
+                    "side, other_side, goal, tool, coach, own(...)"
+                } else {
+                    "goal, tool, coach, own(...); there is no side here"
+                };
                 return value.refuse(rule, error.message, format!("a text may name: {known}"));
             }
         }
@@ -97,15 +101,23 @@ pub fn read_all(
     for (folder, entry) in files {
         let Some(phase) = phases.iter().find(|phase| phase.id.to_string() == *folder) else {
             problems.push(
-                Problem::about(Rule::UnknownName, entry.file.path.as_str(), format!("the folder `{folder}` is not a phase"))
-                    .help("add the phase to exercises/phases.toml, or move the file"),
+                Problem::about(
+                    Rule::UnknownName,
+                    entry.file.path.as_str(),
+                    format!("the folder `{folder}` is not a phase"),
+                )
+                .help("add the phase to exercises/phases.toml, or move the file"),
             );
             continue;
         };
         if let Some(first) = seen.insert(&entry.stem, &entry.file.path) {
             problems.push(
-                Problem::about(Rule::Duplicate, entry.file.path.as_str(), format!("another exercise has this name: {first}"))
-                    .help("rename one of the two files"),
+                Problem::about(
+                    Rule::Duplicate,
+                    entry.file.path.as_str(),
+                    format!("another exercise has this name: {first}"),
+                )
+                .help("rename one of the two files"),
             );
             continue;
         }
@@ -137,7 +149,12 @@ fn read(
         .filter_map(|v| v.one_of(&Sides::ALL))
         .collect();
     if sides.is_empty() {
-        sink.report(Rule::BadValue, fields.span(), "the exercise has no sides", "write sides = [\"left\", \"right\", \"each\"] or [\"both\"]");
+        sink.report(
+            Rule::BadValue,
+            fields.span(),
+            "the exercise has no sides",
+            "write sides = [\"left\", \"right\", \"each\"] or [\"both\"]",
+        );
     }
     let mut tried: Vec<Option<(&str, &str)>> = Vec::new();
     if sides.iter().any(|s| s.shown().is_some()) {
@@ -154,7 +171,12 @@ fn read(
     let start = samples.need(fields, "start", 200);
     let steps = samples.list(fields, "steps", 140);
     if !(2..=6).contains(&steps.len()) {
-        sink.report(Rule::BadValue, fields.span(), format!("the exercise has {} usable steps", steps.len()), "write 2 to 6 steps, one action each");
+        sink.report(
+            Rule::BadValue,
+            fields.span(),
+            format!("the exercise has {} usable steps", steps.len()),
+            "write 2 to 6 steps, one action each",
+        );
     }
     let feel = samples.need(fields, "feel", 140);
     let not_feel = samples.need(fields, "not_feel", 140);
@@ -174,7 +196,11 @@ fn read(
                 if pictures.contains_key(&at.value) {
                     return Some(at.value);
                 }
-                v.refuse(Rule::BadPicture, format!("there is no usable picture `{}`", at.value), "put it in exercises/pictures, or correct its own fault first")
+                v.refuse(
+                    Rule::BadPicture,
+                    format!("there is no usable picture `{}`", at.value),
+                    "put it in exercises/pictures, or correct its own fault first",
+                )
             });
             let alt = samples.need(table, "alt", 240);
             table.done();
@@ -223,7 +249,12 @@ fn read_effects(fields: &Fields<'_>, vocabulary: &Vocabulary) -> Vec<Effect> {
         })
         .collect();
     if effects.is_empty() {
-        fields.sink().report(Rule::MissingKey, fields.span(), "the exercise acts on nothing", "add an `[[effects]]` table");
+        fields.sink().report(
+            Rule::MissingKey,
+            fields.span(),
+            "the exercise acts on nothing",
+            "add an `[[effects]]` table",
+        );
     }
     effects
 }
@@ -237,7 +268,12 @@ fn read_rungs(
 ) -> Option<Vec<Rung>> {
     let tables = fields.tables("rungs");
     if !(2..=4).contains(&tables.len()) {
-        fields.sink().report(Rule::BadValue, fields.span(), format!("the exercise has {} rungs", tables.len()), "write 2 to 4 `[[rungs]]`, easiest first");
+        fields.sink().report(
+            Rule::BadValue,
+            fields.span(),
+            format!("the exercise has {} rungs", tables.len()),
+            "write 2 to 4 `[[rungs]]`, easiest first",
+        );
     }
     let dose = dose?;
     let rungs: Vec<Rung> = tables
@@ -271,7 +307,11 @@ fn span(fields: &Fields<'_>, part: Part) -> Option<Span> {
     if span.min <= span.start && span.start <= span.max {
         return Some(span);
     }
-    value.refuse(Rule::BadDose, format!("`{key}` must rise from min over start to max"), "put the three numbers in order")
+    value.refuse(
+        Rule::BadDose,
+        format!("`{key}` must rise from min over start to max"),
+        "put the three numbers in order",
+    )
 }
 
 fn dose_range(fields: &Fields<'_>) -> Option<DoseRange> {
@@ -289,7 +329,12 @@ fn dose_range(fields: &Fields<'_>) -> Option<DoseRange> {
     let effort = fields.get("effort").and_then(|v| v.table()).and_then(|f| effort(&f));
     fields.done();
     if reps.is_none() && hold_s.is_none() {
-        fields.sink().report(Rule::MissingKey, fields.span(), "the dose has neither `reps` nor `hold_s`", "add one of them");
+        fields.sink().report(
+            Rule::MissingKey,
+            fields.span(),
+            "the dose has neither `reps` nor `hold_s`",
+            "add one of them",
+        );
         return None;
     }
     Some(DoseRange { sets: sets?, reps, hold_s, lower_s, rest_s, days: days?, rep_s, effort: effort.unwrap_or((3, 4)) })
@@ -301,7 +346,11 @@ fn effort(fields: &Fields<'_>) -> Option<(u32, u32)> {
     let max = most.as_ref().and_then(|v| v.whole(1, 10));
     fields.done();
     let (start, max) = (start?.value, max?.value);
-    if start <= max { Some((start, max)) } else { most?.refuse(Rule::BadDose, "effort starts above its most", "put the two numbers in order") }
+    if start <= max {
+        Some((start, max))
+    } else {
+        most?.refuse(Rule::BadDose, "effort starts above its most", "put the two numbers in order")
+    }
 }
 
 impl DoseRange {

@@ -66,9 +66,8 @@ pub fn check(files: Files) -> (Option<Practice>, Vec<Problem>) {
     };
     let pictures = picture::check_all(&files.pictures, "exercises/pictures", &mut problems);
     let logo = brand::logo(&brand, &files.logos, &mut problems);
-    let (tests, broken_tests) = entries(&files.tests, &mut problems, |id: TestId, fields| {
-        test::read(id, fields, &vocabulary)
-    });
+    let (tests, broken_tests) =
+        entries(&files.tests, &mut problems, |id: TestId, fields| test::read(id, fields, &vocabulary));
     let (exercises, broken_exercises) =
         exercise::read_all(&files.exercises, &phases, &vocabulary, &tests, &pictures, &mut problems);
     if files.clients.is_empty() {
@@ -96,7 +95,12 @@ pub fn check(files: Files) -> (Option<Practice>, Vec<Problem>) {
 ///
 /// # Errors
 /// With every problem of the record, if any of them is an error.
-pub fn check_client(practice: &Practice, id: &ClientId, file: &Arc<SourceFile>, on: Date) -> Result<Client, Vec<Problem>> {
+pub fn check_client(
+    practice: &Practice,
+    id: &ClientId,
+    file: &Arc<SourceFile>,
+    on: Date,
+) -> Result<Client, Vec<Problem>> {
     let sink = Sink::new(file);
     let client = read(&sink, |fields| client::read(id, file, fields, &client::Known { practice, on }));
     let problems: Vec<Problem> = sink.into_problems().into_iter().map(|problem| problem.client(id)).collect();
@@ -177,7 +181,12 @@ fn read_phases(fields: &Fields<'_>) -> Option<Vec<Phase>> {
         table.done();
         if let (Some(id), Some(name), Some(purpose)) = (id, name, purpose) {
             if phases.iter().any(|phase| phase.id == id.value) {
-                fields.sink().report(Rule::Duplicate, id.span, format!("two phases are called `{}`", id.value), "rename one");
+                fields.sink().report(
+                    Rule::Duplicate,
+                    id.span,
+                    format!("two phases are called `{}`", id.value),
+                    "rename one",
+                );
                 continue;
             }
             phases.push(Phase { id: id.value, name: name.value, purpose: purpose.value });
@@ -202,11 +211,7 @@ fn standing_texts(brand: &Brand, files: &[Entry], problems: &mut Vec<Problem>) -
 }
 
 /// Looks `id` up in `known`; if it is not there, says so and what is near.
-fn known_id<'a, T: Id + Clone + 'a>(
-    sink: &Sink,
-    id: &At<T>,
-    known: impl IntoIterator<Item = &'a T>,
-) -> Option<T> {
+fn known_id<'a, T: Id + Clone + 'a>(sink: &Sink, id: &At<T>, known: impl IntoIterator<Item = &'a T>) -> Option<T> {
     let known: Vec<&T> = known.into_iter().collect();
     if known.contains(&&id.value) {
         return Some(id.value.clone());

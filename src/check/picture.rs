@@ -23,11 +23,12 @@ pub struct Picture {
 }
 
 /// Checks every picture of a folder; those that cannot be used are reported and left out.
-pub fn check_all(files: &BTreeMap<String, Vec<u8>>, folder: &str, problems: &mut Vec<Problem>) -> BTreeMap<String, Picture> {
-    files
-        .iter()
-        .filter_map(|(name, bytes)| Some((name.clone(), check(name, bytes, folder, problems)?)))
-        .collect()
+pub fn check_all(
+    files: &BTreeMap<String, Vec<u8>>,
+    folder: &str,
+    problems: &mut Vec<Problem>,
+) -> BTreeMap<String, Picture> {
+    files.iter().filter_map(|(name, bytes)| Some((name.clone(), check(name, bytes, folder, problems)?))).collect()
 }
 
 /// Checks one picture.
@@ -46,7 +47,10 @@ type Fault = (String, &'static str);
 
 fn svg_fault(bytes: &[u8]) -> Option<Fault> {
     if bytes.len() > LARGEST_SVG {
-        return Some((format!("this drawing has {} kB, but at most {} kB are drawn", bytes.len() >> 10, LARGEST_SVG >> 10), "simplify its paths"));
+        return Some((
+            format!("this drawing has {} kB, but at most {} kB are drawn", bytes.len() >> 10, LARGEST_SVG >> 10),
+            "simplify its paths",
+        ));
     }
     let Ok(text) = std::str::from_utf8(bytes) else {
         return Some(("this drawing is not UTF-8 text".to_owned(), "save it again as a plain SVG"));
@@ -57,7 +61,9 @@ fn svg_fault(bytes: &[u8]) -> Option<Fault> {
     }
     let document = match roxmltree::Document::parse(text) {
         Ok(document) => document,
-        Err(error) => return Some((format!("this drawing is not well-formed: {error}"), "save it again as a plain SVG")),
+        Err(error) => {
+            return Some((format!("this drawing is not well-formed: {error}"), "save it again as a plain SVG"));
+        }
     };
     for node in document.descendants().filter(roxmltree::Node::is_element) {
         let tag = node.tag_name().name();
@@ -65,18 +71,27 @@ fn svg_fault(bytes: &[u8]) -> Option<Fault> {
             return Some((format!("this drawing holds a `{tag}` element"), "take it out"));
         }
         if tag == "text" {
-            return Some(("this drawing holds text, which needs a font".to_owned(), "turn the text into paths, or leave it to the caption"));
+            return Some((
+                "this drawing holds text, which needs a font".to_owned(),
+                "turn the text into paths, or leave it to the caption",
+            ));
         }
         for attribute in node.attributes() {
             let value = attribute.value().trim();
             let refers = attribute.name() == "href" && !value.starts_with('#') && !value.starts_with("data:image/");
             let loads = value.contains("url(") && !value.replace(['\'', '"', ' '], "").contains("url(#");
             if refers || loads || attribute.name().starts_with("on") {
-                return Some((format!("this drawing refers to something outside itself: `{}`", attribute.name()), "embed it, or take it out"));
+                return Some((
+                    format!("this drawing refers to something outside itself: `{}`", attribute.name()),
+                    "embed it, or take it out",
+                ));
             }
         }
         if tag == "style" && node.text().is_some_and(|css| css.contains("@import") || css.contains("url(")) {
-            return Some(("the style of this drawing refers to something outside itself".to_owned(), "embed it, or take it out"));
+            return Some((
+                "the style of this drawing refers to something outside itself".to_owned(),
+                "embed it, or take it out",
+            ));
         }
     }
     match usvg::Tree::from_data(bytes, &usvg::Options::default()) {
@@ -89,20 +104,30 @@ fn svg_fault(bytes: &[u8]) -> Option<Fault> {
 fn raster_fault(bytes: &[u8]) -> Option<Fault> {
     let reader = match image::ImageReader::new(Cursor::new(bytes)).with_guessed_format() {
         Ok(reader) => reader,
-        Err(error) => return Some((format!("this picture cannot be read: {error}"), "save it again as PNG or JPEG")),
+        Err(error) => {
+            return Some((format!("this picture cannot be read: {error}"), "save it again as PNG or JPEG"));
+        }
     };
     if reader.format().is_none() {
         return Some(("this is neither a PNG nor a JPEG picture".to_owned(), "save it again as PNG or JPEG"));
     }
     let (width, height) = match reader.into_dimensions() {
         Ok(size) => size,
-        Err(error) => return Some((format!("this picture cannot be read: {error}"), "save it again as PNG or JPEG")),
+        Err(error) => {
+            return Some((format!("this picture cannot be read: {error}"), "save it again as PNG or JPEG"));
+        }
     };
     if u64::from(width) * u64::from(height) > MOST_PIXELS {
-        return Some((format!("this picture has {width} by {height} pixels, which is more than paper can use"), "make it at most 3000 pixels wide"));
+        return Some((
+            format!("this picture has {width} by {height} pixels, which is more than paper can use"),
+            "make it at most 3000 pixels wide",
+        ));
     }
     if width.min(height) < LEAST_SIDE {
-        return Some((format!("this picture has only {width} by {height} pixels and would print blurred"), "use one of at least 236 pixels each way"));
+        return Some((
+            format!("this picture has only {width} by {height} pixels and would print blurred"),
+            "use one of at least 236 pixels each way",
+        ));
     }
     match image::load_from_memory(bytes) {
         Ok(_) => None,
@@ -116,7 +141,9 @@ mod tests {
 
     #[track_caller]
     fn check_svg(body: &str, part_of_fault: Option<&str>) {
-        let svg = format!("<svg xmlns='http://www.w3.org/2000/svg' xmlns:xlink='http://www.w3.org/1999/xlink' viewBox='0 0 9 9' width='9' height='9'>{body}</svg>");
+        let svg = format!(
+            "<svg xmlns='http://www.w3.org/2000/svg' xmlns:xlink='http://www.w3.org/1999/xlink' viewBox='0 0 9 9' width='9' height='9'>{body}</svg>"
+        );
         match (svg_fault(svg.as_bytes()), part_of_fault) {
             (None, None) => {}
             (Some((message, _)), Some(part)) => assert!(message.contains(part), "{message}"),

@@ -70,7 +70,12 @@ fn reference(fields: &Fields<'_>) -> Option<Reference> {
     let source = text(fields, "source", 400);
     fields.done();
     if low.is_none() && high.is_none() {
-        fields.sink().report(Rule::MissingKey, fields.span(), "a usual range has neither `low` nor `high`", "add at least one edge");
+        fields.sink().report(
+            Rule::MissingKey,
+            fields.span(),
+            "a usual range has neither `low` nor `high`",
+            "add at least one edge",
+        );
         return None;
     }
     if let (Some(low), Some(high)) = (low, high)
@@ -95,7 +100,11 @@ fn range(fields: &Fields<'_>, key: &str) -> Option<(Amount, Amount)> {
     let (min, max) = (need_amount(&table, "min"), need_amount(&table, "max"));
     table.done();
     let (min, max) = (min?, max?);
-    if min < max { Some((min, max)) } else { value.refuse(Rule::BadValue, format!("`{key}` must rise from min to max"), "put the two in order") }
+    if min < max {
+        Some((min, max))
+    } else {
+        value.refuse(Rule::BadValue, format!("`{key}` must rise from min to max"), "put the two in order")
+    }
 }
 
 fn scale(fields: &Fields<'_>) -> Option<Scale> {
@@ -107,7 +116,11 @@ fn scale(fields: &Fields<'_>) -> Option<Scale> {
     let whole_steps = scale.step > Amount::default()
         && scale.max > scale.min
         && scale.max.minus(scale.min).to_nearest(scale.step) == scale.max.minus(scale.min);
-    if whole_steps { Some(scale) } else { value.refuse(Rule::BadValue, "`scale` must go from min to max in whole steps", "choose round numbers") }
+    if whole_steps {
+        Some(scale)
+    } else {
+        value.refuse(Rule::BadValue, "`scale` must go from min to max in whole steps", "choose round numbers")
+    }
 }
 
 fn home(fields: &Fields<'_>, vocabulary: &Vocabulary) -> Option<HomeCheck> {
@@ -115,7 +128,12 @@ fn home(fields: &Fields<'_>, vocabulary: &Vocabulary) -> Option<HomeCheck> {
     let kit = known_ids(fields.sink(), fields.ids("kit"), vocabulary.equipment.keys());
     let steps: Vec<String> = fields.texts("steps", 140).into_iter().map(|at| at.value).collect();
     if !(2..=5).contains(&steps.len()) {
-        fields.sink().report(Rule::BadValue, fields.span(), format!("the home check has {} steps", steps.len()), "write 2 to 5 steps, one action each");
+        fields.sink().report(
+            Rule::BadValue,
+            fields.span(),
+            format!("the home check has {} steps", steps.len()),
+            "write 2 to 5 steps, one action each",
+        );
     }
     let each_side = fields.get("each_side").and_then(|v| v.text(20)).map(|at| at.value);
     let note = text(fields, "note", 160);
@@ -168,7 +186,12 @@ pub fn read(id: TestId, fields: &Fields<'_>, vocabulary: &Vocabulary) -> Option<
         let (limited_both, meaning_both) = (whole("limited_both", 60), whole("meaning_both", 240));
         let fine = whole("fine", 80);
         if sided == Some(true) && (limited.is_none() || meaning.is_none()) {
-            sink.report(Rule::MissingKey, f.span(), "the words for one side are missing", "add `limited` and `meaning`");
+            sink.report(
+                Rule::MissingKey,
+                f.span(),
+                "the words for one side are missing",
+                "add `limited` and `meaning`",
+            );
         }
         f.done();
         let plain = |template: crate::template::Template| template.source().to_owned();
@@ -190,7 +213,12 @@ pub fn read(id: TestId, fields: &Fields<'_>, vocabulary: &Vocabulary) -> Option<
         })
         .unwrap_or_default();
     if unit == Some(Unit::Grade) && grades.len() != 3 {
-        sink.report(Rule::MissingKey, fields.span(), "a graded test needs three grades", "add `[grades]` with three `names`, worst first");
+        sink.report(
+            Rule::MissingKey,
+            fields.span(),
+            "a graded test needs three grades",
+            "add `[grades]` with three `names`, worst first",
+        );
     }
     let home = fields.get("home").and_then(|v| v.table()).and_then(|f| home(&f, vocabulary));
     Some(Test {

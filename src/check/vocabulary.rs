@@ -12,17 +12,11 @@ use crate::library::vocabulary::{
 
 use super::{features, known_id};
 
-const KINDS: [(&str, StructureKind); 3] = [
-    ("muscle", StructureKind::Muscle),
-    ("motion", StructureKind::Motion),
-    ("skill", StructureKind::Skill),
-];
+const KINDS: [(&str, StructureKind); 3] =
+    [("muscle", StructureKind::Muscle), ("motion", StructureKind::Motion), ("skill", StructureKind::Skill)];
 
-const ACTIONS: [(&str, Action); 3] = [
-    ("leave-out", Action::LeaveOut),
-    ("needs-clearance", Action::NeedsClearance),
-    ("caution", Action::Caution),
-];
+const ACTIONS: [(&str, Action); 3] =
+    [("leave-out", Action::LeaveOut), ("needs-clearance", Action::NeedsClearance), ("caution", Action::Caution)];
 
 /// Reads a table of named tables.
 fn named<K: Id, T>(fields: &Fields<'_>, key: &str, build: impl Fn(&Fields<'_>) -> Option<T>) -> BTreeMap<K, T> {
@@ -57,10 +51,8 @@ fn optional(fields: &Fields<'_>, key: &str, limit: usize) -> Option<String> {
 }
 
 pub fn read(fields: &Fields<'_>) -> Option<Vocabulary> {
-    let mut vocabulary = Vocabulary {
-        regions: named(fields, "regions", |f| text(f, "name", 30)),
-        ..Vocabulary::default()
-    };
+    let mut vocabulary =
+        Vocabulary { regions: named(fields, "regions", |f| text(f, "name", 30)), ..Vocabulary::default() };
     vocabulary.structures = named(fields, "structures", |f| {
         let name = text(f, "name", 40);
         let kind = f.need("kind").and_then(|v| v.one_of(&KINDS));
@@ -75,9 +67,8 @@ pub fn read(fields: &Fields<'_>) -> Option<Vocabulary> {
         let household = f.get("household").and_then(|v| v.yes()).unwrap_or(false);
         Some(Equipment { stand_in: optional(f, "stand_in", 60), name: text(f, "name", 60)?, household })
     });
-    vocabulary.positions = named(fields, "positions", |f| {
-        Some(Position { ask: optional(f, "ask", 160), name: text(f, "name", 40)? })
-    });
+    vocabulary.positions =
+        named(fields, "positions", |f| Some(Position { ask: optional(f, "ask", 160), name: text(f, "name", 40)? }));
     vocabulary.tags = named(fields, "tags", |f| text(f, "name", 60));
     vocabulary.activities = named(fields, "activities", |f| {
         let name = text(f, "name", 40);
@@ -96,7 +87,11 @@ pub fn read(fields: &Fields<'_>) -> Option<Vocabulary> {
             if level.stops_program() {
                 return Some(level);
             }
-            v.refuse(Rule::BadValue, "a screening question must stop the program", "use emergency, same-day or refer-before; weaker things are conditions")
+            v.refuse(
+                Rule::BadValue,
+                "a screening question must stop the program",
+                "use emergency, same-day or refer-before; weaker things are conditions",
+            )
         });
         let (ask, tell) = (text(f, "ask", 240), text(f, "tell", 120));
         text(f, "source", 200);
@@ -123,9 +118,12 @@ fn read_because(
     let sink = fields.sink();
     let id = match StructureId::new(&key.value) {
         Ok(id) => id,
-        Err(bad) => return sink.report(Rule::BadId, key.span, bad.to_string(), "use the name of a structure"),
+        Err(bad) => {
+            return sink.report(Rule::BadId, key.span, bad.to_string(), "use the name of a structure");
+        }
     };
-    let Some(id) = known_id(sink, &crate::fields::At { value: id, span: key.span }, vocabulary.structures.keys()) else {
+    let Some(id) = known_id(sink, &crate::fields::At { value: id, span: key.span }, vocabulary.structures.keys())
+    else {
         return;
     };
     let sided = vocabulary.structures.get(&id).is_some_and(|structure| structure.sided);
@@ -157,7 +155,12 @@ fn read_rule(fields: &Fields<'_>, vocabulary: &Vocabulary) -> Option<ConditionRu
     fields.done();
     let action = action?;
     if action == Action::Caution && tell.is_none() {
-        fields.sink().report(Rule::MissingKey, fields.span(), "a caution has no `tell`", "add the sentence that the client reads on the card");
+        fields.sink().report(
+            Rule::MissingKey,
+            fields.span(),
+            "a caution has no `tell`",
+            "add the sentence that the client reads on the card",
+        );
         return None;
     }
     Some(ConditionRule { action, of, local, why: why?, tell })

@@ -28,7 +28,9 @@ fn problems_json(problems: &[Problem]) -> serde_json::Value {
 /// After `print`.
 pub fn outcome(outcome: &Outcome, out: &Path, as_json: bool, code: u8) {
     if as_json {
-        json(&serde_json::json!({ "exit": code, "documents": outcome.made, "problems": problems_json(&outcome.problems) }));
+        json(
+            &serde_json::json!({ "exit": code, "documents": outcome.made, "problems": problems_json(&outcome.problems) }),
+        );
         return;
     }
     problems(&outcome.problems);
@@ -74,7 +76,11 @@ fn table(head: [&str; 6], rows: &[[String; 6]]) {
             .iter()
             .zip(widths)
             .enumerate()
-            .map(|(i, (cell, width))| if (2..=4).contains(&i) { format!("{cell:>width$}") } else { format!("{cell:<width$}") })
+            .map(
+                |(i, (cell, width))| {
+                    if (2..=4).contains(&i) { format!("{cell:>width$}") } else { format!("{cell:<width$}") }
+                },
+            )
             .collect();
         say(std::io::stdout(), cells.join("  ").trim_end());
     };

@@ -2,9 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::ids::{
-    ActivityId, ConditionId, EquipmentId, FlagId, PositionId, RegionId, StructureId, TagId,
-};
+use crate::ids::{ActivityId, ConditionId, EquipmentId, FlagId, PositionId, RegionId, StructureId, TagId};
 use crate::template::Template;
 
 /// All words and rules that tests, exercises and records refer to.

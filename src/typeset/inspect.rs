@@ -95,7 +95,10 @@ fn look(document: &PagedDocument) -> Vec<Seen> {
         .iter()
         .map(|page| {
             let size = page.frame.size();
-            let mut seen = Seen { page: PageFacts { size: (size.x.to_pt(), size.y.to_pt()), ..PageFacts::default() }, ..Seen::default() };
+            let mut seen = Seen {
+                page: PageFacts { size: (size.x.to_pt(), size.y.to_pt()), ..PageFacts::default() },
+                ..Seen::default()
+            };
             walk(&page.frame, Transform::identity(), &mut seen);
             seen
         })
@@ -122,7 +125,10 @@ fn walk(frame: &Frame, transform: Transform, seen: &mut Seen) {
                     baseline: start.y.to_pt(),
                     size: text.size.to_pt(),
                 };
-                let inside = piece.left >= edge && piece.right <= width - edge && piece.baseline >= edge && piece.baseline <= height - edge;
+                let inside = piece.left >= edge
+                    && piece.right <= width - edge
+                    && piece.baseline >= edge
+                    && piece.baseline <= height - edge;
                 if !inside && !piece.text.trim().is_empty() {
                     seen.off.push(format!("“{}”", piece.text));
                 }
@@ -171,10 +177,13 @@ fn lost(body: &str, sheet: &Json, about: &About<'_>) -> Vec<Problem> {
     printed(sheet)
         .into_iter()
         .filter(|text| {
-            let words: Vec<String> = text.split_whitespace().map(|word| word.chars().filter(|c| is_ink(*c)).collect()).collect();
+            let words: Vec<String> =
+                text.split_whitespace().map(|word| word.chars().filter(|c| is_ink(*c)).collect()).collect();
             // A text in a column that goes on overleaf stands in two pieces, with the other columns between them. One with
             // a script that runs the other way stands in more: its words must do.
-            let in_two = || (1..words.len()).any(|at| body.contains(&words[..at].concat()) && body.contains(&words[at..].concat()));
+            let in_two = || {
+                (1..words.len()).any(|at| body.contains(&words[..at].concat()) && body.contains(&words[at..].concat()))
+            };
             let in_words = || text.chars().any(runs_right_to_left) && words.iter().all(|word| body.contains(word));
             !(body.contains(&words.concat()) || in_two() || in_words())
         })
@@ -196,7 +205,9 @@ fn no_glyph(c: char, about: &About<'_>) -> Problem {
     let message = format!("no font of the practice can show `{c}` (U+{:04X})", u32::from(c));
     let help = "leave the character out, or add a font that has it to layouts/fonts and name it in layouts/theme.typ";
     match about.record.text.find(c) {
-        Some(start) => Problem::at(Rule::NoGlyph, about.record, start..start + c.len_utf8(), message).client(about.client),
+        Some(start) => {
+            Problem::at(Rule::NoGlyph, about.record, start..start + c.len_utf8(), message).client(about.client)
+        }
         None => about.problem(Rule::NoGlyph, message),
     }
     .help(help)

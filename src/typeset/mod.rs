@@ -53,8 +53,12 @@ impl Typesetter {
         let layouts: BTreeMap<String, Arc<SourceFile>> =
             practice.layouts.iter().map(|entry| (entry.stem.clone(), Arc::clone(&entry.file))).collect();
         if !layouts.contains_key("handout") {
-            return Err(Problem::about(Rule::NoPractice, "layouts/handout.typ", "this layout is missing, and every sheet needs it")
-                .help("copy it from the demo practice"));
+            return Err(Problem::about(
+                Rule::NoPractice,
+                "layouts/handout.typ",
+                "this layout is missing, and every sheet needs it",
+            )
+            .help("copy it from the demo practice"));
         }
         let pictures: Vec<&Picture> = practice.logo.iter().chain(practice.pictures.values()).collect();
         let shared = Shared::new(&layouts, &practice.fonts, &pictures)?;
@@ -79,8 +83,11 @@ impl Typesetter {
         let about = About { client, record };
         let outcome = catch_unwind(AssertUnwindSafe(|| self.compile(layout, &json, ident, &about)));
         outcome.unwrap_or_else(|_| {
-            Err(vec![about.problem(Rule::Panic, "the typesetter stopped on a fault of its own while it set this sheet")
-                .help("simplify the layout or the pictures of this sheet, and report the fault")])
+            Err(vec![
+                about
+                    .problem(Rule::Panic, "the typesetter stopped on a fault of its own while it set this sheet")
+                    .help("simplify the layout or the pictures of this sheet, and report the fault"),
+            ])
         })
     }
 
@@ -99,12 +106,20 @@ impl Typesetter {
         self.shared.sheet(layout, Bytes::new(data))
     }
 
-    fn compile(&self, layout: &str, json: &serde_json::Value, ident: &str, about: &About<'_>) -> Result<Pdf, Vec<Problem>> {
+    fn compile(
+        &self,
+        layout: &str,
+        json: &serde_json::Value,
+        ident: &str,
+        about: &About<'_>,
+    ) -> Result<Pdf, Vec<Problem>> {
         let data = serde_json::to_vec(json).expect("a JSON value is always written");
         let Some(world) = self.world(layout, data) else {
-            return Err(vec![Problem::about(Rule::NoPractice, format!("layouts/{layout}.typ"), "this layout is missing")
-                .help("copy it from the demo practice")
-                .client(about.client)]);
+            return Err(vec![
+                Problem::about(Rule::NoPractice, format!("layouts/{layout}.typ"), "this layout is missing")
+                    .help("copy it from the demo practice")
+                    .client(about.client),
+            ]);
         };
         let compiled = typst::compile::<PagedDocument>(&world);
         let document = match compiled.output {
@@ -152,7 +167,11 @@ impl Typesetter {
             Some((self.layouts.get(&name)?, world.range(diagnostic.span)?))
         });
         let hints: Vec<&str> = diagnostic.hints.iter().map(|hint| hint.v.as_str()).collect();
-        let help = if hints.is_empty() { "correct the layout, or restore it from the demo practice".to_owned() } else { hints.join("; ") };
+        let help = if hints.is_empty() {
+            "correct the layout, or restore it from the demo practice".to_owned()
+        } else {
+            hints.join("; ")
+        };
         let message = diagnostic.message.as_str();
         match place {
             Some((file, span)) => Problem::at(rule, file, span, message),
@@ -193,4 +212,3 @@ fn options(ident: &str) -> PdfOptions {
         ..PdfOptions::default()
     }
 }
-

@@ -26,9 +26,9 @@ pub struct Shared {
 
 /// The id of a path in the practice. Ids are never freed, so only the practice's own few names are ever made into one.
 fn id(path: &str) -> Result<FileId, Problem> {
-    VirtualPath::new(path)
-        .map(|path| RootedPath::new(VirtualRoot::Project, path).intern())
-        .map_err(|_| Problem::about(Rule::BadId, path, "this file name cannot be used by a layout").help("rename the file"))
+    VirtualPath::new(path).map(|path| RootedPath::new(VirtualRoot::Project, path).intern()).map_err(|_| {
+        Problem::about(Rule::BadId, path, "this file name cannot be used by a layout").help("rename the file")
+    })
 }
 
 /// The path that an id stands for; ids themselves have no order.
@@ -61,7 +61,9 @@ impl Shared {
         }
         Ok(Self {
             // Row headers of tables are still an experiment of the typesetter's, but what a listener needs.
-            library: LazyHash::new(Library::builder().with_features([Feature::A11yExtras].into_iter().collect()).build()),
+            library: LazyHash::new(
+                Library::builder().with_features([Feature::A11yExtras].into_iter().collect()).build(),
+            ),
             book: LazyHash::new(FontBook::from_fonts(&fonts)),
             fonts,
             sources,

@@ -50,7 +50,9 @@ impl Writer<'_> {
         let when = self.say(&sentences.rung_step_up, &[("fine_to", &fine_to)])?;
         let harder = match rungs.get(item.rung + 1) {
             // Work on a limited joint goes up only after asking.
-            Some(_) if !item.cautions.is_empty() => self.say(&sentences.rung_ask_first, &[("coach", &self.coach.call)])?,
+            Some(_) if !item.cautions.is_empty() => {
+                self.say(&sentences.rung_ask_first, &[("coach", &self.coach.call)])?
+            }
             Some(harder) => fill(&harder.how)?,
             None => self.say(&sentences.rung_top, &[("coach", &self.coach.call)])?,
         };
@@ -127,14 +129,18 @@ impl Writer<'_> {
         let lead = self.say(&self.words.sentences.diary_lead, &[])?;
         let mut weeks = Vec::new();
         for (week, n) in (0..DIARY_WEEKS).zip(1..) {
-            let Ok(first) = program.start.checked_add((week * 7).days()) else { continue };
+            let Ok(first) = program.start.checked_add((week * 7).days()) else {
+                continue;
+            };
             if self.visit.next.is_some_and(|(next, _)| week > 0 && first >= next) {
                 break;
             }
             // Weeks run from the first day of the program, whatever weekday that is.
             let check = program.check_days.iter().find_map(|day| {
                 let ahead = first.until(*day).ok()?.get_days();
-                (0..7).contains(&ahead).then(|| usize::try_from(day.weekday().since(jiff::civil::Weekday::Monday)).ok())?
+                (0..7)
+                    .contains(&ahead)
+                    .then(|| usize::try_from(day.weekday().since(jiff::civil::Weekday::Monday)).ok())?
             });
             let from = self.say(&self.words.sentences.week_of, &[("date", &self.date_short(first)?)])?;
             weeks.push(Week { n, from, check });

@@ -46,7 +46,9 @@ impl Writer<'_> {
         let mut sentences = vec![meaning];
         sentences.extend(self.because(test, one)?);
         for (side, id) in &finding.signs {
-            let Some(sign) = test.signs.iter().find(|sign| sign.id == *id) else { continue };
+            let Some(sign) = test.signs.iter().find(|sign| sign.id == *id) else {
+                continue;
+            };
             // A sign on the side that is not limited would only distract here.
             if one.is_some() && side.is_some() && *side != one {
                 continue;
@@ -56,7 +58,9 @@ impl Writer<'_> {
         }
         sentences.extend(self.works_on(finding, program)?);
         let test_line = match test.unit {
-            Unit::Grade => format!("{}: {}. {}.", self.words.labels.test.source(), test.name, super::sentence_case(&test.about)),
+            Unit::Grade => {
+                format!("{}: {}. {}.", self.words.labels.test.source(), test.name, super::sentence_case(&test.about))
+            }
             _ => format!(
                 "{}: {}, {}. {}.",
                 self.words.labels.test.source(),
@@ -66,7 +70,9 @@ impl Writer<'_> {
             ),
         };
         let counts = match &test.error {
-            Some(error) => self.say(&self.words.sentences.counts_from, &[("change", &self.value(test, error.mdc95))])?,
+            Some(error) => {
+                self.say(&self.words.sentences.counts_from, &[("change", &self.value(test, error.mdc95))])?
+            }
             None => String::new(),
         };
         let test_line = format!("{test_line} {counts}").trim_end().to_owned();
@@ -81,7 +87,9 @@ impl Writer<'_> {
     fn because(&self, test: &Test, side: Option<Side>) -> Result<Option<String>, TemplateError> {
         for activity in self.client.loves.iter().filter_map(|id| self.library.vocabulary.activities.get(id)) {
             for evidence in &test.limited {
-                let Some(sentence) = activity.because.get(&evidence.structure) else { continue };
+                let Some(sentence) = activity.because.get(&evidence.structure) else {
+                    continue;
+                };
                 let sided = self.library.vocabulary.structures.get(&evidence.structure).is_some_and(|s| s.sided);
                 // With both sides limited a sentence that names one would be half the truth.
                 let names_side = sentence.source().contains("side");
@@ -148,10 +156,10 @@ impl Writer<'_> {
         let axis = self.axis(test);
         let at = |amount| self.shown(test, amount).to_f64().clamp(axis.min, axis.max);
         let before = |side: Side| {
-            finding.previous.and_then(|(_, values)| values.on(side)).map(|amount| BeforeDot {
-                at: at(amount),
-                value: self.value(test, amount),
-            })
+            finding
+                .previous
+                .and_then(|(_, values)| values.on(side))
+                .map(|amount| BeforeDot { at: at(amount), value: self.value(test, amount) })
         };
         let lane = |side: Side, label: &str| {
             let amount = finding.values.on(side)?;
@@ -174,7 +182,9 @@ impl Writer<'_> {
         let mut sides = Vec::new();
         for lane in &lanes {
             let label = if lane.label.is_empty() { self.words.labels.now.source() } else { &lane.label };
-            sides.push(self.say(&sentences.alt_side, &[("side", label), ("value", &lane.value), ("words", &lane.band)])?);
+            sides.push(
+                self.say(&sentences.alt_side, &[("side", label), ("value", &lane.value), ("words", &lane.band)])?,
+            );
             if let Some(before) = &lane.before {
                 sides.push(self.say(&sentences.alt_before, &[("value", &before.value)])?);
             }
@@ -194,7 +204,12 @@ impl Writer<'_> {
     }
 
     /// The usual range: where to draw it, its words beside the bar, its words for a listener.
-    fn usual(&self, finding: &Finding, test: &Test, axis: Axis) -> Result<(Option<[f64; 2]>, String, String), TemplateError> {
+    fn usual(
+        &self,
+        finding: &Finding,
+        test: &Test,
+        axis: Axis,
+    ) -> Result<(Option<[f64; 2]>, String, String), TemplateError> {
         let sentences = &self.words.sentences;
         let Some(reference) = &finding.reference else {
             let none = self.say(&sentences.alt_usual_none, &[])?;
@@ -232,7 +247,12 @@ impl Writer<'_> {
         self.lines(findings, unjudged, |test| test.name.clone())
     }
 
-    fn lines(&self, findings: &Findings, wanted: impl Fn(&Finding) -> bool, line: impl Fn(&Test) -> String) -> Vec<Well> {
+    fn lines(
+        &self,
+        findings: &Findings,
+        wanted: impl Fn(&Finding) -> bool,
+        line: impl Fn(&Test) -> String,
+    ) -> Vec<Well> {
         findings
             .tests
             .iter()
@@ -249,7 +269,9 @@ impl Writer<'_> {
             Values::Sided(values) => {
                 let parts: Vec<String> = Side::BOTH
                     .into_iter()
-                    .filter_map(|side| Some(format!("{}\u{a0}{}", self.side_word(side), self.value(test, (*values.get(side))?))))
+                    .filter_map(|side| {
+                        Some(format!("{}\u{a0}{}", self.side_word(side), self.value(test, (*values.get(side))?)))
+                    })
                     .collect();
                 super::sentence_case(&parts.join(", "))
             }
@@ -279,17 +301,17 @@ impl Writer<'_> {
             return Ok(Checks { lead: Vec::new(), rows: Vec::new(), days: Vec::new() });
         }
         let fine_to = self.library.vocabulary.pain.fine_to.to_string();
-        let lead = vec![
-            self.say(&sentences.check_lead, &[])?,
-            self.say(&sentences.check_pain, &[("fine_to", &fine_to)])?,
-        ];
+        let lead =
+            vec![self.say(&sentences.check_lead, &[])?, self.say(&sentences.check_pain, &[("fine_to", &fine_to)])?];
         let mut days = vec![self.date_short(self.visit.on)?];
         for day in &program.check_days {
             days.push(self.date_short(*day)?);
         }
         let mut rows = Vec::new();
         for (finding, home) in checks {
-            let Some(test) = self.library.tests.get(&finding.test) else { continue };
+            let Some(test) = self.library.tests.get(&finding.test) else {
+                continue;
+            };
             rows.push(self.check_row(finding, test, home)?);
         }
         Ok(Checks { lead, rows, days })
@@ -297,9 +319,7 @@ impl Writer<'_> {
 
     fn check_row(&self, finding: &Finding, test: &Test, home: &HomeCheck) -> Result<Check, TemplateError> {
         let sentences = &self.words.sentences;
-        let start = |side: Side| {
-            finding.values.on(side).map_or_else(String::new, |amount| self.number(test, amount))
-        };
+        let start = |side: Side| finding.values.on(side).map_or_else(String::new, |amount| self.number(test, amount));
         let (columns, start) = if test.sided {
             let column = |side: Side| match &home.each_side {
                 Some(before) => format!("{before} {}", self.side_word(side)),
@@ -321,6 +341,14 @@ impl Writer<'_> {
             }
         };
         let unit = self.unit_word(test.unit.shown_as(self.system)).to_owned();
-        Ok(Check { name: home.name.clone(), steps: home.steps.clone(), note: home.note.clone(), columns, start, unit, good })
+        Ok(Check {
+            name: home.name.clone(),
+            steps: home.steps.clone(),
+            note: home.note.clone(),
+            columns,
+            start,
+            unit,
+            good,
+        })
     }
 }

@@ -36,7 +36,7 @@ pub enum Body {
     /// No plan: see someone first.
     SeeSomeone {
         /// The page.
-        see: SeeSomeone,
+        see: Box<SeeSomeone>,
     },
 }
 
@@ -427,7 +427,8 @@ pub struct SeeSomeone {
 
 /// Keys whose texts are not printed as words: files, alternative texts, codes and the labels' own list.
 const NOT_PRINTED: [&str; 14] = [
-    "labels", "lang", "region", "title", "kind", "look", "brand", "alt", "src", "logo_src", "logo_alt", "side", "icon", "letter",
+    "labels", "lang", "region", "title", "kind", "look", "brand", "alt", "src", "logo_src", "logo_alt", "side", "icon",
+    "letter",
 ];
 
 /// Every text of a sheet that must be seen on paper.
@@ -454,7 +455,8 @@ mod tests {
 
     #[test]
     fn alternative_texts_and_codes_are_not_looked_for_on_paper() {
-        let sheet = serde_json::json!({"labels": {"a": "x"}, "name": "Ana", "frames": [{"alt": "y", "src": "z"}], "n": 3});
+        let sheet =
+            serde_json::json!({"labels": {"a": "x"}, "name": "Ana", "frames": [{"alt": "y", "src": "z"}], "n": 3});
         assert_eq!(printed(&sheet), ["Ana"]);
     }
 }

@@ -84,9 +84,13 @@ impl<'a> Writer<'a> {
     pub fn write(&self, matter: &Matter<'_>, sheet: u32, look: Look) -> Result<Handout, Problem> {
         self.compose(matter, sheet, look).map_err(|error| {
             let rule = if error.endless { Rule::TemplateFuel } else { Rule::BadTemplate };
-            Problem::about(rule, self.client.file.path.as_str(), format!("a text for this sheet cannot be filled in: {error}"))
-                .help("correct the text in the library or in layouts/words")
-                .client(&self.client.id)
+            Problem::about(
+                rule,
+                self.client.file.path.as_str(),
+                format!("a text for this sheet cannot be filled in: {error}"),
+            )
+            .help("correct the text in the library or in layouts/words")
+            .client(&self.client.id)
         })
     }
 
@@ -100,7 +104,7 @@ impl<'a> Writer<'a> {
                 (kind, &sentences.title, self.message(program)?, body)
             }
             Matter::SeeSomeone { level, reasons } => {
-                let see = self.see_someone(*level, reasons)?;
+                let see = Box::new(self.see_someone(*level, reasons)?);
                 let message = Message {
                     greeting: self.say(&sentences.greeting_see_someone, &[("name", &self.client.call)])?,
                     goals: Vec::new(),
@@ -169,7 +173,8 @@ impl<'a> Writer<'a> {
                 let test = self.library.tests.get(id)?;
                 let amount = reading.values.on(side.unwrap_or(Side::Left))?;
                 let word = self.unit_word(test.unit.shown_as(self.system)).to_owned();
-                let own = OwnReading { amount, unit: test.unit, resolution: test.resolution, system: self.system, word };
+                let own =
+                    OwnReading { amount, unit: test.unit, resolution: test.resolution, system: self.system, word };
                 Some((id.to_string(), own))
             })
             .collect()
@@ -215,10 +220,8 @@ impl<'a> Writer<'a> {
                 let minutes = if low == high { &sentences.minutes_one } else { &sentences.minutes_range };
                 let gaps = [("low", low_text.as_str()), ("high", high_text.as_str())];
                 let sub = format!("{} {}", self.say(minutes, &gaps)?, self.say(&sentences.go_down, &[])?);
-                let main = vec![
-                    self.say(what, &[("count", &count)])?,
-                    self.say(&sentences.starts, &[("date", &first)])?,
-                ];
+                let main =
+                    vec![self.say(what, &[("count", &count)])?, self.say(&sentences.starts, &[("date", &first)])?];
                 (&sentences.greeting, main, sub)
             }
             _ => {
@@ -302,7 +305,13 @@ impl<'a> Writer<'a> {
         let exercises = once(program.items.iter().flat_map(|item| &item.tools).map(|tool| tool.name.as_str()));
         let known = &self.library.vocabulary.equipment;
         let checks = if program.items.is_empty() { Vec::new() } else { self.home_checks(findings) };
-        let checks = once(checks.iter().flat_map(|(_, home)| &home.kit).filter_map(|id| known.get(id)).map(|known| known.name.as_str()));
+        let checks = once(
+            checks
+                .iter()
+                .flat_map(|(_, home)| &home.kit)
+                .filter_map(|id| known.get(id))
+                .map(|known| known.name.as_str()),
+        );
         let sentences = &self.words.sentences;
         let mut lines = Vec::new();
         for (names, sentence) in [(exercises, &sentences.kit_exercises), (checks, &sentences.kit_checks)] {

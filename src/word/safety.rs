@@ -19,7 +19,8 @@ impl Writer<'_> {
     /// Signs with the numbers of the one pain scale.
     fn signs(&self, signs: &[Template]) -> Result<Vec<String>, TemplateError> {
         let pain = self.library.vocabulary.pain;
-        let (fine_to, next, ease_to) = (pain.fine_to.to_string(), (pain.fine_to + 1).to_string(), pain.ease_to.to_string());
+        let (fine_to, next, ease_to) =
+            (pain.fine_to.to_string(), (pain.fine_to + 1).to_string(), pain.ease_to.to_string());
         let gaps = [("fine_to", fine_to.as_str()), ("fine_to_next", &next), ("ease_to", &ease_to)];
         signs.iter().map(|sign| self.say(sign, &gaps)).collect()
     }
@@ -107,7 +108,9 @@ impl Writer<'_> {
                 self.say(&sentences.see_emergency_no_wait, &[])?,
             ],
             Level::SameDay => vec![self.say(&sentences.see_same_day, &[])?],
-            Level::ReferBefore | Level::Modify | Level::Caution => vec![self.say(&sentences.see_refer_before, &[])?],
+            Level::ReferBefore | Level::Modify | Level::Caution => {
+                vec![self.say(&sentences.see_refer_before, &[])?]
+            }
         };
         let only_unasked = reasons.iter().all(|(_, reason)| matches!(reason, Reason::Unasked(_)));
         let missing = self.say(&sentences.see_missing, &[("coach", &self.coach.call)])?;
@@ -133,7 +136,8 @@ impl Writer<'_> {
             meanwhile.push(self.say(&sentences.see_after, &[])?);
         }
         // Never "wait for me" in the two most urgent cases (safety.md section 8).
-        let answers = if level <= Level::SameDay { vec![self.say(&sentences.out_of_hours, &[])?] } else { self.answers()? };
+        let answers =
+            if level <= Level::SameDay { vec![self.say(&sentences.out_of_hours, &[])?] } else { self.answers()? };
         Ok(SeeSomeone {
             urgent: level == Level::Emergency,
             act,

@@ -92,7 +92,11 @@ fn unknown_names() {
     check("right = 6", "right = 6, left_signs = [\"heel-lift\"]", "bad-value", "\"heel-lift\"");
     check("side = \"right\"", "side = \"both\"", "bad-side", "\"both");
     let practice = Practice::with_ana();
-    practice.replace("exercises/tests/knee-to-wall.toml", "structure = \"ankle-dorsiflexion\"", "structure = \"ankle-dorsiflection\"");
+    practice.replace(
+        "exercises/tests/knee-to-wall.toml",
+        "structure = \"ankle-dorsiflexion\"",
+        "structure = \"ankle-dorsiflection\"",
+    );
     let report = practice.run(&["check", "--json"]).json();
     assert_eq!(report["problems"][0]["rule"], "broken-name", "the client that uses it is told too");
     assert!(report["problems"].as_array().unwrap().iter().any(|problem| {
@@ -136,7 +140,12 @@ fn readings() {
 #[test]
 fn dates() {
     check("on = 2026-11-20", "on = 2026-11-26", "bad-date", "2026-11-26");
-    check("[[visits]]", "[[visits]]\non = 2026-11-20\nscreening = { yes = [] }\n[[visits]]", "duplicate", "[[visits]]\non = 2026-11-20\nscreening = { yes = [] }\nreadings");
+    check(
+        "[[visits]]",
+        "[[visits]]\non = 2026-11-20\nscreening = { yes = [] }\n[[visits]]",
+        "duplicate",
+        "[[visits]]\non = 2026-11-20\nscreening = { yes = [] }\nreadings",
+    );
     check("on = 2026-11-20", "on = 2026-11-20\nnext = 2026-11-19", "bad-date", "2026-11-19");
     check("on = 2026-11-20", "on = 2026-02-30", "syntax", "2026-02-30");
 }
@@ -150,10 +159,20 @@ fn doses() {
 
 #[test]
 fn safety_equipment_and_positions() {
-    check("exercise = \"knee-to-wall\", side = \"right\"", "exercise = \"chair-squat\" }, { exercise = \"chair-squat\"", "duplicate", "{ exercise = \"chair-squat\" }]");
+    check(
+        "exercise = \"knee-to-wall\", side = \"right\"",
+        "exercise = \"chair-squat\" }, { exercise = \"chair-squat\"",
+        "duplicate",
+        "{ exercise = \"chair-squat\" }]",
+    );
     check("[[visits]]", "no_equipment = [\"wall\"]\n[[visits]]", "no-equipment", "{ exercise");
     check("[[visits]]", "no_positions = [\"standing\"]\n[[visits]]", "no-position", "{ exercise");
-    check("[[visits]]", "[[conditions]]\ncondition = \"fracture-unhealed\"\nregion = \"ankle\"\ncleared = { by = \"Dr Lee\", on = 2026-11-27 }\n[[visits]]", "bad-date", "2026-11-27");
+    check(
+        "[[visits]]",
+        "[[conditions]]\ncondition = \"fracture-unhealed\"\nregion = \"ankle\"\ncleared = { by = \"Dr Lee\", on = 2026-11-27 }\n[[visits]]",
+        "bad-date",
+        "2026-11-27",
+    );
     check("program = [{ exercise = \"knee-to-wall\", side = \"right\" }]\n", "", "missing-key", "[[visits]]");
 }
 
@@ -175,7 +194,11 @@ fn check_template(text: &str, rule: &str) {
     practice.replace("exercises/switch-on/heel-raise.toml", "feel = \"", &format!("feel = \"{text} "));
     let run = practice.run(&["print", "--json"]);
     let report = run.json();
-    let own = report["problems"].as_array().unwrap().iter().find(|problem| problem["file"] == "exercises/switch-on/heel-raise.toml");
+    let own = report["problems"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|problem| problem["file"] == "exercises/switch-on/heel-raise.toml");
     assert_eq!(own.map(|problem| problem["rule"].clone()), Some(rule.into()), "{report:#}");
     assert_eq!(report["documents"][0]["state"], "new");
     assert_eq!(report["documents"][1]["state"], "failed");
@@ -204,7 +227,12 @@ fn a_layout_that_drops_words_is_found_out() {
     let practice = Practice::with_ana();
     // A block inside a paragraph is dropped, text and all, with only a warning of the typesetter's.
     practice.replace("layouts/handout.typ", "par(m.sub) })", "par(block(m.sub)) })");
-    let rules: Vec<String> = practice.run(&["print", "--json"]).json()["problems"].as_array().unwrap().iter().map(|p| p["rule"].as_str().unwrap().to_owned()).collect();
+    let rules: Vec<String> = practice.run(&["print", "--json"]).json()["problems"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|p| p["rule"].as_str().unwrap().to_owned())
+        .collect();
     assert!(rules.contains(&"typeset-warning".to_owned()), "{rules:?}");
     let practice = Practice::with_ana();
     practice.replace("layouts/handout.typ", "par(m.sub) })", "[] })");
@@ -246,12 +274,19 @@ fn texts_too_long_for_paper() {
 fn check_picture(name: &str, picture: Option<&[u8]>) {
     let practice = Practice::with_ana();
     practice.write("clients/ben.toml", ben().replace("exercise = \"knee-to-wall\"", "exercise = \"heel-raise\""));
-    practice.replace("exercises/switch-on/heel-raise.toml", "[[effects]]", &format!("[[pictures]]\nfile = \"{name}\"\nalt = \"A raised heel.\"\n[[effects]]"));
+    practice.replace(
+        "exercises/switch-on/heel-raise.toml",
+        "[[effects]]",
+        &format!("[[pictures]]\nfile = \"{name}\"\nalt = \"A raised heel.\"\n[[effects]]"),
+    );
     if let Some(picture) = picture {
         practice.write(&format!("exercises/pictures/{name}"), picture);
     }
     let report = practice.run(&["print", "--json"]).json();
-    assert!(report["problems"].as_array().unwrap().iter().any(|problem| problem["rule"] == "bad-picture"), "{report:#}");
+    assert!(
+        report["problems"].as_array().unwrap().iter().any(|problem| problem["rule"] == "bad-picture"),
+        "{report:#}"
+    );
     assert_eq!((&report["documents"][0]["state"], &report["documents"][1]["state"]), (&"new".into(), &"failed".into()));
 }
 
@@ -260,11 +295,18 @@ fn pictures() {
     check_picture("heel.svg", None);
     check_picture("heel.png", Some(b"not a picture"));
     check_picture("heel.svg", Some(b"<svg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 9 9'><image href='http://x.example/a.png' width='9' height='9'/></svg>"));
-    check_picture("heel.svg", Some(b"<!DOCTYPE svg [<!ENTITY a 'aa'>]><svg xmlns='http://www.w3.org/2000/svg'>&a;</svg>"));
+    check_picture(
+        "heel.svg",
+        Some(b"<!DOCTYPE svg [<!ENTITY a 'aa'>]><svg xmlns='http://www.w3.org/2000/svg'>&a;</svg>"),
+    );
     check_picture("heel.svg", Some(&vec![b' '; 21 << 20]));
     // A sound one is printed, and its alternative text is in the file.
     let practice = Practice::with_ana();
-    practice.replace("exercises/stretch/knee-to-wall.toml", "[[effects]]", "[[pictures]]\nfile = \"wall.svg\"\nalt = \"The {{ side }} knee touches a wall.\"\n[[effects]]");
+    practice.replace(
+        "exercises/stretch/knee-to-wall.toml",
+        "[[effects]]",
+        "[[pictures]]\nfile = \"wall.svg\"\nalt = \"The {{ side }} knee touches a wall.\"\n[[effects]]",
+    );
     practice.write("exercises/pictures/wall.svg", "<svg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 40 60' width='40' height='60'><path d='M5 55h30V5'/></svg>");
     let run = practice.run(&["print"]);
     assert_eq!(run.code, 0, "{}", run.err);
@@ -287,7 +329,8 @@ fn a_record_without_permission_stops_its_client_only() {
     use std::os::unix::process::CommandExt;
     let practice = Practice::with_ana();
     practice.write("clients/ben.toml", ben());
-    let set = |path: &str, mode: u32| fs::set_permissions(practice.path(path), fs::Permissions::from_mode(mode)).unwrap();
+    let set =
+        |path: &str, mode: u32| fs::set_permissions(practice.path(path), fs::Permissions::from_mode(mode)).unwrap();
     set("clients/ben.toml", 0o000);
     let mut command = Command::new(env!("CARGO_BIN_EXE_kinleaf"));
     // To root nothing is forbidden: it runs the program as somebody else.
@@ -302,7 +345,11 @@ fn a_record_without_permission_stops_its_client_only() {
     }
     let run = run(command.arg("--practice").arg(practice.path("")).args(["--on", "2026-11-25", "print", "--json"]));
     let report = run.json();
-    assert_eq!((&report["problems"][0]["rule"], &report["problems"][0]["file"]), (&"unreadable".into(), &"clients/ben.toml".into()), "{report:#}");
+    assert_eq!(
+        (&report["problems"][0]["rule"], &report["problems"][0]["file"]),
+        (&"unreadable".into(), &"clients/ben.toml".into()),
+        "{report:#}"
+    );
     assert_eq!((run.code, &report["documents"][0]["state"]), (1, &"new".into()));
 }
 
@@ -353,18 +400,34 @@ fn an_empty_practice() {
     let run = practice.run(&["print", "--json"]);
     assert_eq!((run.code, run.json()["problems"][0]["rule"].as_str()), (2, Some("no-practice")));
     let empty = tempfile::tempdir().unwrap();
-    let run = crate::practice::run(Command::new(env!("CARGO_BIN_EXE_kinleaf")).arg("--practice").arg(empty.path()).args(["print", "--json"]));
+    let run = crate::practice::run(
+        Command::new(env!("CARGO_BIN_EXE_kinleaf")).arg("--practice").arg(empty.path()).args(["print", "--json"]),
+    );
     let report = run.json();
     assert_eq!(run.code, 2);
-    assert!(report["problems"].as_array().unwrap().iter().all(|problem| problem["rule"] == "no-practice"), "{report:#}");
-    let run = crate::practice::run(Command::new(env!("CARGO_BIN_EXE_kinleaf")).args(["--practice", "/nowhere/at/all", "check", "--json"]));
+    assert!(
+        report["problems"].as_array().unwrap().iter().all(|problem| problem["rule"] == "no-practice"),
+        "{report:#}"
+    );
+    let run = crate::practice::run(Command::new(env!("CARGO_BIN_EXE_kinleaf")).args([
+        "--practice",
+        "/nowhere/at/all",
+        "check",
+        "--json",
+    ]));
     assert_eq!((run.code, run.json()["problems"][0]["rule"].as_str()), (2, Some("no-practice")));
 }
 
 #[test]
 fn messages_for_people() {
     let practice = Practice::with_ana();
-    practice.write("clients/ben.toml", ben().replace("minutes_a_day", "minutes_per_day").replace("right = 6", "right = 400").replace("exercise = \"knee-to-wall\"", "exercise = \"knee-to-wal\""));
+    practice.write(
+        "clients/ben.toml",
+        ben()
+            .replace("minutes_a_day", "minutes_per_day")
+            .replace("right = 6", "right = 400")
+            .replace("exercise = \"knee-to-wall\"", "exercise = \"knee-to-wal\""),
+    );
     let run = practice.run(&["print", "ben"]);
     insta::assert_snapshot!(run.err);
 }

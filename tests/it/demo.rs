@@ -54,13 +54,21 @@ fn order_and_jobs_do_not_change_a_byte() {
 #[test]
 fn every_look_of_every_sheet_can_be_made() {
     let practice = Practice::demo();
-    for (paper, size, ink) in [("a4", "normal", "grey"), ("letter", "normal", "saver"), ("a4", "large", "colour"), ("letter", "large", "saver")] {
+    for (paper, size, ink) in [
+        ("a4", "normal", "grey"),
+        ("letter", "normal", "saver"),
+        ("a4", "large", "colour"),
+        ("letter", "large", "saver"),
+    ] {
         let run = practice.run(&["print", "--paper", paper, "--type", size, "--ink", ink, "--again"]);
         assert_eq!(run.code, 0, "{paper} {size} {ink}: {}", run.err);
     }
     // Each client's sheet has now been made in five looks, or four where one of them is the client's own.
     let names: Vec<String> = practice.documents().into_iter().map(|(name, _)| name).collect();
-    assert!(names.iter().any(|name| name == "ines-okafor/ines-okafor-sheet-01-handout-letter-large-saver.pdf"), "{names:?}");
+    assert!(
+        names.iter().any(|name| name == "ines-okafor/ines-okafor-sheet-01-handout-letter-large-saver.pdf"),
+        "{names:?}"
+    );
 }
 
 #[test]

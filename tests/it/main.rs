@@ -1,7 +1,10 @@
 //! End-to-end tests: the program itself, on the demo practice and on small practices that are broken in one way each.
 
+#![allow(clippy::disallowed_methods, reason = "tests write broken files on purpose")]
+
 mod bad_input;
 mod demo;
+mod module_map;
 mod practice;
 mod reading_order;
 mod sheets;

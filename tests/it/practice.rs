@@ -107,7 +107,11 @@ impl Practice {
 
     /// Runs the program in this practice.
     pub fn run(&self, arguments: &[&str]) -> Run {
-        run(Command::new(env!("CARGO_BIN_EXE_kinleaf")).args(["--practice"]).arg(self.folder.path()).args(["--on", TODAY]).args(arguments))
+        run(Command::new(env!("CARGO_BIN_EXE_kinleaf"))
+            .args(["--practice"])
+            .arg(self.folder.path())
+            .args(["--on", TODAY])
+            .args(arguments))
     }
 
     /// The documents made, by path inside `out`.
@@ -129,7 +133,9 @@ pub fn run(command: &mut Command) -> Run {
 /// Every PDF under a folder, in the order of paths.
 pub fn documents(folder: &Path) -> Vec<(String, Vec<u8>)> {
     let mut found = Vec::new();
-    let Ok(clients) = fs::read_dir(folder) else { return found };
+    let Ok(clients) = fs::read_dir(folder) else {
+        return found;
+    };
     for client in clients.map(|entry| entry.unwrap().path()).filter(|path| path.is_dir()) {
         for file in fs::read_dir(client).unwrap().map(|entry| entry.unwrap().path()) {
             let name = file.strip_prefix(folder).unwrap().display().to_string();

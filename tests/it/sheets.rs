@@ -84,7 +84,11 @@ fn a_ledger_that_was_changed_by_hand_stops_its_client_only() {
     assert_eq!(report["problems"][0]["rule"], "ledger");
     assert_eq!(report["problems"][0]["file"], "clients/ana.sheets.toml");
     assert_eq!(report["documents"][1]["state"], "not-due");
-    assert_eq!(practice.read("clients/ana.sheets.toml"), "[[sheets]]\nnumber = \"one\"\n", "nothing of the user's is lost");
+    assert_eq!(
+        practice.read("clients/ana.sheets.toml"),
+        "[[sheets]]\nnumber = \"one\"\n",
+        "nothing of the user's is lost"
+    );
 }
 
 #[test]
@@ -104,7 +108,11 @@ fn safety_stops_the_program_and_says_whom_to_see() {
 fn an_exercise_that_a_condition_forbids_is_refused_with_the_rule() {
     let practice = Practice::with_ana();
     practice.replace("clients/ana.toml", "[[visits]]", "[[conditions]]\ncondition = \"dvt-past\"\n\n[[visits]]");
-    practice.replace("clients/ana.toml", "exercise = \"knee-to-wall\", side = \"right\"", "exercise = \"calf-roll\", side = \"right\"");
+    practice.replace(
+        "clients/ana.toml",
+        "exercise = \"knee-to-wall\", side = \"right\"",
+        "exercise = \"calf-roll\", side = \"right\"",
+    );
     let run = practice.run(&["print", "--json"]);
     assert_eq!(run.code, 1);
     let problem = &run.json()["problems"][0];

@@ -1,0 +1,92 @@
+//! The module map of DEVELOPERS.md: a module imports only from earlier or shared ones, so no cycle fits.
+
+use std::fs;
+use std::path::Path;
+
+/// Each module with the modules that it may import; a row names only rows above it.
+const MAY_IMPORT: &[(&str, &[&str])] = &[
+    ("units", &[]),
+    ("ids", &[]),
+    ("body", &[]),
+    ("print", &[]),
+    ("template", &["units"]),
+    ("brand", &["ids", "print", "units"]),
+    ("diag", &["ids"]),
+    ("fields", &["diag", "ids"]),
+    ("words", &["diag", "fields", "template"]),
+    ("library", &["body", "ids", "template", "units"]),
+    ("record", &["body", "diag", "ids", "library", "print", "units"]),
+    ("load", &["diag"]),
+    (
+        "check",
+        &["body", "brand", "diag", "fields", "ids", "library", "load", "print", "record", "template", "units", "words"],
+    ),
+    ("assess", &["body", "ids", "library", "record", "units"]),
+    ("safety", &["ids", "library", "record"]),
+    ("plan", &["assess", "body", "diag", "ids", "library", "record", "safety"]),
+    (
+        "word",
+        &[
+            "assess", "body", "brand", "diag", "ids", "library", "plan", "print", "record", "safety", "template",
+            "units", "words",
+        ],
+    ),
+    ("typeset", &["check", "diag", "ids", "word"]),
+    ("ledger", &["diag", "ids", "print"]),
+    ("publish", &["diag", "ids", "ledger", "load"]),
+    (
+        "pipeline",
+        &[
+            "assess", "check", "diag", "ids", "ledger", "load", "plan", "print", "publish", "record", "safety",
+            "typeset", "word",
+        ],
+    ),
+    ("cli", &["diag", "pipeline", "print"]),
+];
+
+fn sources(path: &Path, found: &mut Vec<std::path::PathBuf>) {
+    if path.is_dir() {
+        for entry in fs::read_dir(path).unwrap() {
+            sources(&entry.unwrap().path(), found);
+        }
+    } else if path.extension().is_some_and(|ending| ending == "rs") {
+        found.push(path.to_owned());
+    }
+}
+
+/// The part of a source that is not its tests.
+fn without_tests(text: &str) -> &str {
+    text.split("#[cfg(test)]").next().unwrap_or(text)
+}
+
+#[test]
+fn a_module_imports_only_from_earlier_ones() {
+    let src = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    for (row, (module, allowed)) in MAY_IMPORT.iter().enumerate() {
+        for name in *allowed {
+            assert!(
+                MAY_IMPORT[..row].iter().any(|(earlier, _)| earlier == name),
+                "`{module}` names `{name}`, which is not above it"
+            );
+        }
+        let mut files = Vec::new();
+        sources(&src.join(module), &mut files);
+        files.push(src.join(format!("{module}.rs")));
+        for file in files.iter().filter(|file| file.exists() && !file.ends_with("tests.rs")) {
+            let text = fs::read_to_string(file).unwrap();
+            for found in without_tests(&text).split("crate::").skip(1) {
+                let target: String = found.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect();
+                let fine = target == *module || allowed.contains(&target.as_str());
+                assert!(fine, "{}: `{module}` may not import `{target}`", file.display());
+            }
+        }
+    }
+}
+
+#[test]
+fn the_map_names_every_module() {
+    let lib = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("src/lib.rs")).unwrap();
+    for module in lib.lines().filter_map(|line| line.strip_prefix("pub mod ")?.strip_suffix(';')) {
+        assert!(MAY_IMPORT.iter().any(|(name, _)| *name == module), "`{module}` is not on the map");
+    }
+}
