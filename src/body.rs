@@ -31,6 +31,22 @@ impl Side {
             Self::Right => "right",
         }
     }
+
+    /// +1 on the left, -1 on the right: what is mirrored is multiplied by it.
+    pub(crate) fn sign(self) -> f64 {
+        match self {
+            Self::Left => 1.0,
+            Self::Right => -1.0,
+        }
+    }
+
+    /// 0 on the left, 1 on the right.
+    pub(crate) fn index(self) -> usize {
+        match self {
+            Self::Left => 0,
+            Self::Right => 1,
+        }
+    }
 }
 
 /// One value for each side.

@@ -109,6 +109,8 @@ rules! {
     BadTemplate "bad-template" Error "A text template that cannot be filled in.";
     TemplateFuel "template-fuel" Error "A text template that does not end.";
     BadPicture "bad-picture" Error "A picture that cannot be used.";
+    BadPose "bad-pose" Error "A pose file that cannot be used.";
+    DoubtfulPose "doubtful-pose" Warning "A pose that nobody could hold, or pictures too alike to show a movement.";
     WeakContrast "weak-contrast" Error "A brand colour that is too light to read.";
     NoPractice "no-practice" Error "The folder is not a practice, or it has no clients.";
     NotAllowed "not-allowed" Error "The safety rules forbid an exercise for this client.";

@@ -10,6 +10,7 @@ pub mod brand;
 pub mod check;
 pub mod cli;
 pub mod diag;
+pub mod draw;
 pub mod fields;
 pub mod ids;
 pub mod ledger;

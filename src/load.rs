@@ -47,6 +47,10 @@ pub struct Files {
     pub exercises: Vec<(String, Entry)>,
     /// `exercises/pictures/*`, by file name.
     pub pictures: BTreeMap<String, Vec<u8>>,
+    /// `exercises/poses/library.toml`: poses that the others build on.
+    pub base_poses: Option<Arc<SourceFile>>,
+    /// `exercises/poses/*.toml`: the pictures of one exercise each.
+    pub poses: Vec<Entry>,
     /// Stems of `clients/*.toml`, without the ledgers. Records are read one by one when their turn comes, so that memory
     /// does not grow with the number of clients.
     pub clients: Vec<String>,
@@ -77,6 +81,8 @@ pub fn load(root: &Path) -> (Files, Vec<Problem>) {
         fonts: reader.binaries("layouts/fonts", &["ttf", "otf", "ttc"]),
         logos: reader.binaries("layouts", &["svg", "png"]),
         tests: reader.texts("exercises/tests", "toml"),
+        base_poses: reader.text("exercises/poses/library.toml"),
+        poses: reader.texts("exercises/poses", "toml"),
         pictures: reader.binaries("exercises/pictures", &["svg", "png", "jpg", "jpeg"]),
         ..Files::default()
     };

@@ -21,7 +21,7 @@ use crate::publish::Desk;
 use crate::record::{Client, Visit};
 use crate::safety::{Gate, gate};
 use crate::typeset::{Pdf, Typesetter};
-use crate::word::handout::Handout;
+use crate::word::handout::{Body, Frame, Handout};
 use crate::word::{Matter, Writer};
 
 /// Which sheets to make.
@@ -150,6 +150,11 @@ pub fn check_all(practice: &Path, on: Date, jobs: usize) -> Result<Outcome, Vec<
         found
     });
     problems.extend(done.into_iter().flatten());
+    for (exercise, doubt) in sound.studio.doubts() {
+        let path = format!("exercises/poses/{exercise}.toml");
+        let help = "correct the pose, or name the joint under `allow` in its frame";
+        problems.push(Problem::about(Rule::DoubtfulPose, path, doubt).help(help));
+    }
     Ok(Outcome { made: Vec::new(), problems: in_order(problems) })
 }
 
@@ -355,6 +360,7 @@ fn write(
         }
         Prepared::SeeSomeone(Gate::Open { .. }) => unreachable!("an open gate leads to a plan"),
     }?;
+    illustrate(practice, prepared, &mut handout, look);
     // A logo that cannot be used has been reported; the sheet does without it.
     if practice.logo.is_none() {
         handout.studio.logo_src = None;
@@ -362,12 +368,48 @@ fn write(
     Ok(handout)
 }
 
-/// Hash of a sheet's words and numbers, whatever it is printed on.
-fn words_hash(handout: &Handout) -> String {
-    let mut json = serde_json::to_value(handout).expect("sheets are plain data");
-    if let Some(doc) = json.get_mut("doc").and_then(|doc| doc.as_object_mut()) {
-        doc.remove("look");
+/// Adds to each exercise card without pictures of its own those drawn from poses, for its side.
+fn illustrate(practice: &Practice, prepared: &Prepared, handout: &mut Handout, look: Look) {
+    let (Prepared::Plan { program, .. }, Body::Plan(plan)) = (prepared, &mut handout.body) else {
+        return;
+    };
+    let wanted: Vec<_> = program.items.iter().map(|item| (&item.exercise, item.sides.shown())).collect();
+    practice.studio.prepare(&wanted, look.ink);
+    let cards = plan.phases.iter_mut().flat_map(|phase| &mut phase.exercises);
+    for (card, item) in cards.zip(&program.items).filter(|(card, _)| card.frames.is_empty()) {
+        let side = item.sides.shown();
+        let Some(figures) = practice.studio.figures(&item.exercise, side, look.ink) else { continue };
+        let name = |number: usize| {
+            format!("figure-{}-{}-{number}.svg", item.exercise, side.map_or("both", crate::body::Side::key))
+        };
+        card.frames = figures
+            .iter()
+            .enumerate()
+            .map(|(index, figure)| Frame {
+                src: name(index + 1),
+                alt: figure.alt.clone(),
+                caption: figure.caption.clone(),
+                svg: Some(figure.svg.clone()),
+                ratio: Some((figure.ratio * 100.0).round() / 100.0),
+            })
+            .collect();
     }
+}
+
+/// Hash of a sheet's words and numbers, whatever it is printed on and however its pictures are drawn.
+fn words_hash(handout: &Handout) -> String {
+    fn strip(value: &mut serde_json::Value) {
+        match value {
+            serde_json::Value::Object(fields) => {
+                fields.retain(|key, _| !matches!(key.as_str(), "look" | "svg" | "ratio"));
+                fields.values_mut().for_each(strip);
+            }
+            serde_json::Value::Array(items) => items.iter_mut().for_each(strip),
+            _ => {}
+        }
+    }
+    let mut json = serde_json::to_value(handout).expect("sheets are plain data");
+    strip(&mut json);
     hash(json.to_string().as_bytes())
 }
 

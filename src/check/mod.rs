@@ -7,6 +7,7 @@ mod brand;
 mod client;
 mod exercise;
 mod picture;
+mod poses;
 mod test;
 mod vocabulary;
 
@@ -17,6 +18,7 @@ use jiff::civil::Date;
 
 use crate::brand::Brand;
 use crate::diag::{Problem, Rule, Severity, SourceFile, in_order, nearest};
+use crate::draw::Studio;
 use crate::fields::{At, Fields, Sink, read};
 use crate::ids::{ClientId, ExerciseId, Id, PhaseId, TestId};
 use crate::library::vocabulary::Vocabulary;
@@ -40,6 +42,8 @@ pub struct Practice {
     pub library: Library,
     /// The practice's own pictures, by file name.
     pub pictures: BTreeMap<String, Picture>,
+    /// Pictures drawn from poses.
+    pub studio: Studio,
     /// Stems of the records.
     pub clients: Vec<String>,
     /// Layout sources, by file name without ending.
@@ -70,6 +74,7 @@ pub fn check(files: Files) -> (Option<Practice>, Vec<Problem>) {
         entries(&files.tests, &mut problems, |id: TestId, fields| test::read(id, fields, &vocabulary));
     let (exercises, broken_exercises) =
         exercise::read_all(&files.exercises, &phases, &vocabulary, &tests, &pictures, &mut problems);
+    let studio = poses::read_all(files.base_poses.as_ref(), &files.poses, &exercises, brand.accent, &mut problems);
     if files.clients.is_empty() {
         problems.push(
             Problem::about(Rule::NoPractice, "clients", "there are no client records here")
@@ -82,6 +87,7 @@ pub fn check(files: Files) -> (Option<Practice>, Vec<Problem>) {
         words,
         library: Library { vocabulary, phases, tests, exercises },
         pictures,
+        studio,
         clients: files.clients,
         layouts: files.layouts,
         fonts: files.fonts,

@@ -25,10 +25,10 @@ fn days_are_spread_with_the_rest_that_muscle_needs() {
     assert_eq!(spread(2, [true; 7]), week("x..x..."));
     assert_eq!(spread(3, [true; 7]), week("x.x.x.."));
     assert_eq!(spread(5, [true; 7]), week("xxx.xx."));
-    assert_eq!(spread(6, [true; 7]), week("xxx.xx."));
-    assert_eq!(spread(7, [true; 7]), week("xxx.xx."));
+    assert_eq!(spread(6, [true; 7]), week("xxxxxx."));
+    assert_eq!(spread(7, [true; 7]), week("xxxxxxx"));
     // Only Tuesday, Thursday and Sunday are free.
-    assert_eq!(spread(2, week(".x.x..x")), week(".x....x"));
+    assert_eq!(spread(2, week(".x.x..x")), week("...x..x"));
     assert_eq!(spread(5, week(".x.x..x")), week(".x.x..x"));
 }
 

@@ -62,10 +62,13 @@ impl Writer<'_> {
         };
         let mut for_you = item.cautions.clone();
         for_you.extend(item.note.clone());
+        // A practice's own pictures replace those drawn from poses, which the draw stage adds.
         let frames = exercise
             .pictures
             .iter()
-            .map(|picture| Ok(Frame { src: picture.file.clone(), alt: fill(&picture.alt)? }))
+            .map(|picture| {
+                Ok(Frame { src: picture.file.clone(), alt: fill(&picture.alt)?, caption: None, svg: None, ratio: None })
+            })
             .collect::<Result<_, TemplateError>>()?;
         Ok(Card {
             n: item.number,

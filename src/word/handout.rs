@@ -315,6 +315,13 @@ pub struct Frame {
     pub src: String,
     /// What it shows.
     pub alt: String,
+    /// A few words for under it.
+    pub caption: Option<String>,
+    /// The drawing itself, for a picture that is not a file of the practice.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub svg: Option<String>,
+    /// Height over width, if it is known.
+    pub ratio: Option<f64>,
 }
 
 /// One part of a dose.
@@ -426,9 +433,9 @@ pub struct SeeSomeone {
 }
 
 /// Keys whose texts are not printed as words: files, alternative texts, codes and the labels' own list.
-const NOT_PRINTED: [&str; 14] = [
-    "labels", "lang", "region", "title", "kind", "look", "brand", "alt", "src", "logo_src", "logo_alt", "side", "icon",
-    "letter",
+const NOT_PRINTED: [&str; 15] = [
+    "svg", "labels", "lang", "region", "title", "kind", "look", "brand", "alt", "src", "logo_src", "logo_alt", "side",
+    "icon", "letter",
 ];
 
 /// Every text of a sheet that must be seen on paper.

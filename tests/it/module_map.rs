@@ -11,6 +11,7 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     ("print", &[]),
     ("template", &["units"]),
     ("brand", &["ids", "print", "units"]),
+    ("draw", &["body", "brand", "ids", "print"]),
     ("diag", &["ids"]),
     ("fields", &["diag", "ids"]),
     ("words", &["diag", "fields", "template"]),
@@ -19,7 +20,10 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     ("load", &["diag"]),
     (
         "check",
-        &["body", "brand", "diag", "fields", "ids", "library", "load", "print", "record", "template", "units", "words"],
+        &[
+            "body", "brand", "diag", "draw", "fields", "ids", "library", "load", "print", "record", "template",
+            "units", "words",
+        ],
     ),
     ("assess", &["body", "ids", "library", "record", "units"]),
     ("safety", &["ids", "library", "record"]),
@@ -37,7 +41,7 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     (
         "pipeline",
         &[
-            "assess", "check", "diag", "ids", "ledger", "load", "plan", "print", "publish", "record", "safety",
+            "assess", "body", "check", "diag", "ids", "ledger", "load", "plan", "print", "publish", "record", "safety",
             "typeset", "word",
         ],
     ),

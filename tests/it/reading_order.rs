@@ -188,3 +188,25 @@ fn a_plan_is_heard_in_the_order_of_use() {
 fn one_page_is_heard_whole() {
     insta::assert_snapshot!(sheet_of("owen-pryce").join("\n"));
 }
+
+#[test]
+fn every_word_of_a_plan_in_its_order() {
+    insta::assert_snapshot!(sheet_of("ines-okafor").join("\n"));
+}
+
+#[test]
+fn a_retest_shows_last_time_beside_today() {
+    let lines = sheet_of("kofi-mensah");
+    let bars: Vec<&str> =
+        lines.iter().map(|line| line.trim()).filter(|line| line.contains("The usual range")).collect();
+    insta::assert_snapshot!(bars.join("\n"));
+    assert!(bars.iter().all(|bar| bar.contains("Last time it was")), "{bars:?}");
+}
+
+#[test]
+fn inches_are_printed_where_the_client_thinks_in_them() {
+    let lines = sheet_of("jo-tanaka").join("\n");
+    assert!(lines.contains("2\u{a0}in") && !lines.contains("\u{a0}cm"), "{lines}");
+    // Three quarters of 2 inches, never more than they can do.
+    assert!(lines.contains("1.5\u{a0}in from the wall"), "{lines}");
+}

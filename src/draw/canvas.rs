@@ -1,0 +1,273 @@
+//! The canvas: writes shapes as SVG. Lengths come in percent of stature and leave as tenths of a percent.
+
+use std::fmt::Write;
+
+use crate::draw::region::{Bounds, Point, Region, simplified, thinned};
+use crate::draw::style::Rgb;
+
+/// Picture units per percent of stature.
+const SCALE: f64 = 10.0;
+/// How far a written outline may stray from the true one, in percent of stature.
+const TOLERANCE: f64 = 0.025;
+/// Rings smaller than this are not worth ink.
+const SPECK: f64 = 0.06;
+
+/// How a shape is inked.
+#[derive(Clone, Copy, Debug, PartialEq, Default)]
+pub(crate) struct Ink {
+    pub fill: Option<Rgb>,
+    pub fill_opacity: f64,
+    pub stroke: Option<(Rgb, f64)>,
+    pub dash: Option<[f64; 2]>,
+}
+
+impl Ink {
+    pub fn fill(color: Rgb) -> Ink {
+        Ink { fill: Some(color), fill_opacity: 1.0, ..Ink::default() }
+    }
+    pub fn stroke(color: Rgb, width: f64) -> Ink {
+        Ink { stroke: Some((color, width)), fill_opacity: 1.0, ..Ink::default() }
+    }
+    pub fn outlined(self, color: Rgb, width: f64) -> Ink {
+        Ink { stroke: Some((color, width)), ..self }
+    }
+    pub fn clear(self, opacity: f64) -> Ink {
+        Ink { fill_opacity: opacity, ..self }
+    }
+    pub fn dashed(self, on: f64, off: f64) -> Ink {
+        Ink { dash: Some([on, off]), ..self }
+    }
+    fn attributes(&self) -> String {
+        let mut out = String::new();
+        match self.fill {
+            Some(color) => write!(out, " fill=\"{}\"", color.hex()),
+            None => write!(out, " fill=\"none\""),
+        }
+        .unwrap_or_default();
+        if self.fill.is_some() && self.fill_opacity < 1.0 {
+            write!(out, " fill-opacity=\"{}\"", decimal(self.fill_opacity, 100.0)).unwrap_or_default();
+        }
+        if let Some((color, width)) = self.stroke {
+            let width = decimal(width * SCALE, 10.0);
+            write!(out, " stroke=\"{}\" stroke-width=\"{width}\"", color.hex()).unwrap_or_default();
+            out.push_str(" stroke-linecap=\"round\" stroke-linejoin=\"round\"");
+        }
+        if let Some([on, off]) = self.dash {
+            let (on, off) = (decimal(on * SCALE, 10.0), decimal(off * SCALE, 10.0));
+            write!(out, " stroke-dasharray=\"{on} {off}\"").unwrap_or_default();
+        }
+        out
+    }
+}
+
+/// A number with as few decimals as it needs; `steps` is 10 for one decimal, 100 for two.
+pub(crate) fn decimal(value: f64, steps: f64) -> String {
+    let n = (value * steps).round() as i64;
+    if n == 0 {
+        return "0".to_owned();
+    }
+    let steps = steps as i64;
+    let (whole, part) = (n.abs() / steps, n.abs() % steps);
+    let sign = if n < 0 { "-" } else { "" };
+    if part == 0 {
+        return format!("{sign}{whole}");
+    }
+    let digits = if steps == 10 { format!("{part}") } else { format!("{part:02}").trim_end_matches('0').to_owned() };
+    if whole == 0 { format!("{sign}.{digits}") } else { format!("{sign}{whole}.{digits}") }
+}
+
+/// Collects shapes in paint order.
+#[derive(Clone, Debug)]
+pub(crate) struct Canvas {
+    items: Vec<(String, String)>,
+    /// Everything painted so far, as it will be seen.
+    pub bounds: Bounds,
+    flip: bool,
+    /// Depth of open groups: shapes in different groups never merge.
+    breaks: usize,
+}
+
+impl Canvas {
+    /// A canvas that shows everything in a mirror if `flip` is set; signs with a meaning stay upright.
+    pub fn new(flip: bool) -> Canvas {
+        Canvas { items: Vec::new(), bounds: Bounds::EMPTY, flip, breaks: 0 }
+    }
+    fn seen(&self, p: Point) -> Point {
+        if self.flip { [-p[0], p[1]] } else { p }
+    }
+    fn push(&mut self, data: String, ink: &Ink) {
+        if data.is_empty() {
+            return;
+        }
+        let attributes = ink.attributes();
+        match self.items.last_mut() {
+            Some((last, d)) if *last == attributes && ink.fill_opacity >= 1.0 && ink.stroke.is_none() => {
+                d.push_str(&data)
+            }
+            _ => self.items.push((attributes, data)),
+        }
+    }
+    fn ring(&self, data: &mut String, ring: &[Point], closed: bool) {
+        let whole = |p: Point| p.map(|it| (it * SCALE * 10.0).round() as i64);
+        let mut last = [0, 0];
+        for (i, &p) in ring.iter().enumerate() {
+            let q = whole(self.seen(p));
+            if i == 0 {
+                data.push('M');
+                number(data, q[0], false);
+                number(data, q[1], true);
+            } else if q != last {
+                data.push_str(if i == 1 { "l" } else { "" });
+                number(data, q[0] - last[0], i > 1);
+                number(data, q[1] - last[1], true);
+            }
+            last = q;
+        }
+        if closed {
+            data.push('z');
+        }
+    }
+    fn grow(&mut self, p: Point, by: f64) {
+        let [x, y] = self.seen(p);
+        self.bounds.add([x - by, y - by]);
+        self.bounds.add([x + by, y + by]);
+    }
+    pub fn region(&mut self, region: &Region, ink: Ink) {
+        let mut data = String::new();
+        let edge = ink.stroke.map_or(0.0, |it| it.1 / 2.0);
+        for shape in &region.shapes {
+            for (i, ring) in shape.iter().enumerate() {
+                if ring_area(ring) < if i == 0 { SPECK * 2.0 } else { SPECK } {
+                    if i == 0 {
+                        break;
+                    }
+                    continue;
+                }
+                let ring = simplified(ring, TOLERANCE);
+                self.ring(&mut data, &ring, true);
+                ring.iter().for_each(|&p| self.grow(p, edge));
+            }
+        }
+        self.push(data, &ink);
+    }
+    pub fn line(&mut self, points: &[Point], ink: Ink) {
+        let mut data = String::new();
+        self.ring(&mut data, &thinned(points, TOLERANCE), false);
+        let edge = ink.stroke.map_or(0.0, |it| it.1 / 2.0);
+        points.iter().for_each(|&p| self.grow(p, edge));
+        self.push(data, &ink);
+    }
+    pub fn lines(&mut self, lines: &[[Point; 2]], ink: Ink) {
+        let mut data = String::new();
+        for line in lines {
+            self.ring(&mut data, line, false);
+            line.iter().for_each(|&p| self.grow(p, 0.0));
+        }
+        self.push(data, &ink);
+    }
+    pub fn circle(&mut self, center: Point, radius: f64, ink: Ink) {
+        self.region(&Region::circle(center, radius), ink);
+    }
+    /// A sign whose shape must not be turned round in a mirror: points are offsets from the center.
+    pub fn upright(&mut self, center: Point, offsets: &[Point], ink: Ink) {
+        let sign = if self.flip { -1.0 } else { 1.0 };
+        let points: Vec<Point> = offsets.iter().map(|p| [center[0] + sign * p[0], center[1] + p[1]]).collect();
+        self.line(&points, ink);
+    }
+    pub fn group(&mut self, opening: &str) {
+        self.items.push((format!("\u{1}{opening}"), String::new()));
+        self.breaks += 1;
+    }
+    pub fn end_group(&mut self) {
+        self.items.push(("\u{2}".to_owned(), String::new()));
+        self.breaks = self.breaks.saturating_sub(1);
+    }
+    /// The path data of a region, for a clip path.
+    pub fn data(&self, region: &Region) -> String {
+        let mut data = String::new();
+        for ring in region.shapes.iter().flatten() {
+            self.ring(&mut data, ring, true);
+        }
+        data
+    }
+    /// Everything painted, as the inside of an `svg` element.
+    pub fn content(&self) -> String {
+        let mut out = String::new();
+        for (attributes, data) in &self.items {
+            if let Some(opening) = attributes.strip_prefix('\u{1}') {
+                out.push_str(opening);
+            } else if attributes == "\u{2}" {
+                out.push_str("</g>");
+            } else {
+                write!(out, "<path d=\"{data}\"{attributes}/>").unwrap_or_default();
+            }
+        }
+        out
+    }
+}
+
+/// A finished picture.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Svg {
+    pub text: String,
+    /// Size in percent of stature: one scale for all figures of a page.
+    pub width: f64,
+    pub height: f64,
+    /// How far below the top the floor lies, to line frames up.
+    pub floor: f64,
+    /// Labels for the typesetter: the drawing itself holds no text.
+    pub labels: Vec<Label>,
+}
+
+/// A label that the typesetter sets: its middle, from the top left of the picture, in percent of stature.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Label {
+    pub x: f64,
+    pub y: f64,
+    pub text: String,
+}
+
+/// Frames the canvas.
+pub(crate) fn finish(canvas: &Canvas, bounds: Bounds, definitions: &str) -> Svg {
+    let whole = |it: f64| (it * SCALE).round();
+    let (left, top) = ((bounds.left * SCALE).floor(), (bounds.top * SCALE).floor());
+    let (width, height) = (whole(bounds.width()) + 1.0, whole(bounds.height()) + 1.0);
+    let frame = [left, top, width, height].map(|it| decimal(it, 10.0)).join(" ");
+    let mm = |it: f64| decimal(it / SCALE, 10.0);
+    let text = format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{}mm\" height=\"{}mm\" viewBox=\"{frame}\">{definitions}{}</svg>",
+        mm(width),
+        mm(height),
+        canvas.content()
+    );
+    Svg { text, width: width / SCALE, height: height / SCALE, floor: -top / SCALE, labels: Vec::new() }
+}
+
+/// Writes hundredths of a percent as tenths with one decimal.
+fn number(data: &mut String, tenths: i64, spaced: bool) {
+    if spaced && tenths >= 0 {
+        data.push(' ');
+    }
+    data.push_str(&decimal(tenths as f64 / 10.0, 10.0));
+}
+
+fn ring_area(ring: &[Point]) -> f64 {
+    let mut sum = 0.0;
+    for (i, a) in ring.iter().enumerate() {
+        let b = ring[(i + 1) % ring.len()];
+        sum += a[0] * b[1] - b[0] * a[1];
+    }
+    sum.abs() / 2.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::decimal;
+
+    #[test]
+    fn numbers_are_short_and_never_minus_zero() {
+        let shown = [0.0, -0.04, 0.5, -1.25, 12.0, 3.04].map(|it| decimal(it, 100.0));
+        assert_eq!(shown, ["0", "-.04", ".5", "-1.25", "12", "3.04"]);
+        assert_eq!(decimal(-0.04, 10.0), "0");
+    }
+}
