@@ -3,7 +3,8 @@
 //! `cargo run --release --example bench [CLIENTS]`
 //!
 //! Everything is measured in one run on one core at a time, interleaved, and reported as a ratio: seconds differ from
-//! machine to machine, the ratio hardly does.
+//! machine to machine, the ratio hardly does. With 1,000 clients the whole takes about an hour, with 40 a quarter of one,
+//! most of it for the 5,000 clients of the last measure of memory.
 
 #![allow(clippy::print_stdout, clippy::disallowed_methods, reason = "a tool for people, not part of the library")]
 
