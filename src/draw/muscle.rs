@@ -2,7 +2,8 @@
 
 use crate::body::Side;
 use crate::draw::flesh::{Blob, PartKind};
-use crate::draw::skeleton::{Bone, Skeleton};
+use crate::draw::sites::{ARM, BoneOf, CHEST, DORSAL, FOOT, FORE, HEAD, LUMBAR, NECK, PELVIS, SHANK, THIGH};
+use crate::draw::skeleton::Skeleton;
 use crate::draw::vector::V3;
 
 /// A place to feel something, with its side if it has one.
@@ -12,7 +13,6 @@ pub struct Muscle {
     pub side: Option<Side>,
 }
 
-type BoneOf = fn(Side) -> Bone;
 type Spot = (BoneOf, [f64; 3], [f64; 3]);
 
 struct Row {
@@ -27,18 +27,6 @@ struct Row {
     /// Parts of the body it may be painted on.
     on: &'static [PartKind],
 }
-
-const PELVIS: BoneOf = |_| Bone::Pelvis;
-const LUMBAR: BoneOf = |_| Bone::Lumbar;
-const DORSAL: BoneOf = |_| Bone::Dorsal;
-const CHEST: BoneOf = |_| Bone::Chest;
-const NECK: BoneOf = |_| Bone::Neck;
-const HEAD: BoneOf = |_| Bone::Head;
-const ARM: BoneOf = Bone::UpperArm;
-const FORE: BoneOf = Bone::Forearm;
-const THIGH: BoneOf = Bone::Thigh;
-const SHANK: BoneOf = Bone::Shank;
-const FOOT: BoneOf = Bone::Foot;
 
 use PartKind as P;
 

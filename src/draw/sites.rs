@@ -29,25 +29,25 @@ impl Site {
     }
 }
 
-type BoneOf = fn(Side) -> Bone;
+pub(crate) type BoneOf = fn(Side) -> Bone;
 /// One blob of a site: bone, centre (left side), half-axes.
 type Spot = (BoneOf, [f64; 3], [f64; 3]);
 /// Name, whether each side has its own, blobs.
 type SiteRow = (&'static str, bool, &'static [Spot]);
 
-const PELVIS: BoneOf = |_| Bone::Pelvis;
-const LUMBAR: BoneOf = |_| Bone::Lumbar;
-const DORSAL: BoneOf = |_| Bone::Dorsal;
-const CHEST: BoneOf = |_| Bone::Chest;
-const NECK: BoneOf = |_| Bone::Neck;
-const HEAD: BoneOf = |_| Bone::Head;
-const ARM: BoneOf = Bone::UpperArm;
-const FORE: BoneOf = Bone::Forearm;
-const HAND: BoneOf = Bone::Hand;
-const THIGH: BoneOf = Bone::Thigh;
-const SHANK: BoneOf = Bone::Shank;
-const FOOT: BoneOf = Bone::Foot;
-const TOES: BoneOf = Bone::Toes;
+pub(crate) const PELVIS: BoneOf = |_| Bone::Pelvis;
+pub(crate) const LUMBAR: BoneOf = |_| Bone::Lumbar;
+pub(crate) const DORSAL: BoneOf = |_| Bone::Dorsal;
+pub(crate) const CHEST: BoneOf = |_| Bone::Chest;
+pub(crate) const NECK: BoneOf = |_| Bone::Neck;
+pub(crate) const HEAD: BoneOf = |_| Bone::Head;
+pub(crate) const ARM: BoneOf = Bone::UpperArm;
+pub(crate) const FORE: BoneOf = Bone::Forearm;
+pub(crate) const HAND: BoneOf = Bone::Hand;
+pub(crate) const THIGH: BoneOf = Bone::Thigh;
+pub(crate) const SHANK: BoneOf = Bone::Shank;
+pub(crate) const FOOT: BoneOf = Bone::Foot;
+pub(crate) const TOES: BoneOf = Bone::Toes;
 
 const BELLY: Spot = (LUMBAR, [0.6, 0.0, 3.2], [5.3, 7.3, 2.6]);
 const RIBS: Spot = (DORSAL, [0.5, 0.0, 3.2], [6.3, 7.9, 3.2]);
