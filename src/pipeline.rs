@@ -136,15 +136,7 @@ pub fn check_all(practice: &Path, on: Date, jobs: usize) -> Result<Outcome, Vec<
     let clients = wanted(&sound, &[], &mut problems)?;
     let done = each(&clients, jobs, &|_, _| {}, |id| {
         let mut found = Vec::new();
-        let prepared = record(practice, &sound, id, on).and_then(|client| {
-            let Some(visit) = client.visits.last() else {
-                return Err(vec![no_visit(&client)]);
-            };
-            let prepared = prepare(&sound, &client, visit, &mut found)?;
-            let look = client.wishes.or(sound.brand.wishes).settle();
-            write(&sound, &client, visit, &prepared, 1, look).map_err(|problem| vec![problem])
-        });
-        if let Err(mut errors) = prepared {
+        if let Err(mut errors) = first_sheet(practice, &sound, id, on, &mut found) {
             found.append(&mut errors);
         }
         found
@@ -173,14 +165,25 @@ pub fn sheets(folder: &Path, on: Date) -> Result<Sheets, Vec<Problem>> {
         let Ok(id) = ClientId::new(stem) else {
             continue;
         };
-        let client = record(folder, &practice, &id, on)?;
-        let visit = client.visits.last().ok_or_else(|| vec![no_visit(&client)])?;
-        let prepared = prepare(&practice, &client, visit, &mut Vec::new())?;
-        let look = client.wishes.or(practice.brand.wishes).settle();
-        let handout = write(&practice, &client, visit, &prepared, 1, look).map_err(|problem| vec![problem])?;
+        let handout = first_sheet(folder, &practice, &id, on, &mut Vec::new())?;
         sheets.push((ident(&id, 1), serde_json::to_vec(&handout).expect("sheets are plain data")));
     }
     Ok((typesetter, sheets))
+}
+
+/// The latest visit's sheet as a first print would word it, in the client's usual look.
+fn first_sheet(
+    folder: &Path,
+    practice: &Practice,
+    id: &ClientId,
+    on: Date,
+    warnings: &mut Vec<Problem>,
+) -> Result<Handout, Vec<Problem>> {
+    let client = record(folder, practice, id, on)?;
+    let visit = client.visits.last().ok_or_else(|| vec![no_visit(&client)])?;
+    let prepared = prepare(practice, &client, visit, warnings)?;
+    let look = client.wishes.or(practice.brand.wishes).settle();
+    write(practice, &client, visit, &prepared, 1, look).map_err(|problem| vec![problem])
 }
 
 /// The lasting name of a document: its identifier in the PDF is made from it.
@@ -437,7 +440,7 @@ impl Press<'_> {
     fn sheets(&self, id: &ClientId, turn: &mut Turn) -> Result<(), Vec<Problem>> {
         let client = record(&self.order.practice, self.practice, id, self.order.on)?;
         let path = format!("clients/{id}{LEDGER}.toml");
-        let ledger = match text(&self.order.practice, &path).map_err(|problems| of(problems, id))? {
+        let mut ledger = match text(&self.order.practice, &path).map_err(|problems| of(problems, id))? {
             Some(file) => Ledger::read(&file, id).map_err(|problem| vec![problem])?,
             None => Ledger::default(),
         };
@@ -447,26 +450,28 @@ impl Press<'_> {
             vec![problem.help("print it first, without this option").client(id)]
         };
         let (again, new) = match self.order.which {
-            Which::Due => (ledger.sheets.iter().collect(), ledger.last_for(latest.on).is_none()),
+            Which::Due => (ledger.sheets.clone(), ledger.last_for(latest.on).is_none()),
             Which::Renew => (Vec::new(), true),
             Which::Again => {
                 let last = ledger.sheets.last().ok_or_else(|| none("no sheet has been issued yet".to_owned()))?;
-                (vec![last], false)
+                (vec![last.clone()], false)
             }
             Which::AsOf(day) => {
                 let current = ledger.sheets.iter().rev().find(|sheet| sheet.visit <= day);
-                (vec![current.ok_or_else(|| none(format!("no sheet had been issued by {day}")))?], false)
+                let current = current.ok_or_else(|| none(format!("no sheet had been issued by {day}")))?;
+                (vec![current.clone()], false)
             }
         };
-        for sheet in again {
-            let current = !new && ledger.sheets.last() == Some(sheet);
-            if let Err(errors) = self.issued(&client, sheet, current, &ledger, turn) {
+        let last = ledger.sheets.last().map(|sheet| sheet.number);
+        for sheet in &again {
+            let current = !new && last == Some(sheet.number);
+            if let Err(errors) = self.issued(&client, sheet, current, &mut ledger, turn) {
                 fail(id, Some(sheet.number), errors, turn);
             }
         }
         if new {
             let prepared = prepare(self.practice, &client, latest, &mut turn.1)?;
-            turn.0.push(self.issue(&client, latest, &prepared, ledger)?);
+            turn.0.push(self.issue(&client, latest, &prepared, &mut ledger)?);
         }
         Ok(())
     }
@@ -477,7 +482,7 @@ impl Press<'_> {
         client: &Client,
         sheet: &Sheet,
         current: bool,
-        ledger: &Ledger,
+        ledger: &mut Ledger,
         turn: &mut Turn,
     ) -> Result<(), Vec<Problem>> {
         let looks = self.looks(sheet);
@@ -579,7 +584,7 @@ impl Press<'_> {
         client: &Client,
         visit: &Visit,
         prepared: &Prepared,
-        mut ledger: Ledger,
+        ledger: &mut Ledger,
     ) -> Result<Made, Vec<Problem>> {
         let number = ledger.next_number();
         let usual = client.wishes.or(self.practice.brand.wishes);
@@ -589,7 +594,7 @@ impl Press<'_> {
         let file = self.file_name(client, number, look, usual.settle());
         let document = self.publish(client, &file, look, &pdf)?;
         ledger.sheets.push(Sheet { number, visit: visit.on, words: words_hash(&handout), documents: vec![document] });
-        self.desk.record(&client.id, &ledger).map_err(|problem| vec![problem])?;
+        self.desk.record(&client.id, ledger).map_err(|problem| vec![problem])?;
         Ok(line(client, number, &file, &pdf, State::New))
     }
 
@@ -611,7 +616,7 @@ impl Press<'_> {
         handout: &Handout,
         sheet: &Sheet,
         known: Option<&Document>,
-        ledger: &Ledger,
+        ledger: &mut Ledger,
     ) -> Result<Made, Vec<Problem>> {
         let pdf = self.make(client, handout)?;
         let one = |problem: Problem| vec![problem];
@@ -619,11 +624,10 @@ impl Press<'_> {
             let usual = sheet.documents.first().map_or(handout.doc.look, |document| document.look);
             let file = self.file_name(client, sheet.number, handout.doc.look, usual);
             let document = self.publish(client, &file, handout.doc.look, &pdf)?;
-            let mut ledger = ledger.clone();
             if let Some(entry) = ledger.sheets.iter_mut().find(|entry| entry.number == sheet.number) {
                 entry.documents.push(document);
             }
-            self.desk.record(&client.id, &ledger).map_err(one)?;
+            self.desk.record(&client.id, ledger).map_err(one)?;
             return Ok(line(client, sheet.number, &file, &pdf, State::New));
         };
         if hash(&pdf.bytes) != document.sha256 {
