@@ -344,7 +344,13 @@ fn prepare(
     }
     let (program, found) = plan(client, visit, &findings, library);
     warnings.extend(found);
-    Ok(Prepared::Plan { findings, program: program? })
+    let mut program = program?;
+    // Without a test that the client can do alone there is nothing to check on those days.
+    let writer = Writer::new(client, visit, library, &practice.brand, &practice.words);
+    if !writer.has_home_checks(&findings) {
+        program.check_days.clear();
+    }
+    Ok(Prepared::Plan { findings, program })
 }
 
 fn write(

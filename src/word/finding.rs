@@ -294,6 +294,11 @@ impl Writer<'_> {
             && test.features.positions.is_disjoint(&self.client.no_positions)
     }
 
+    /// Whether any limited test can be repeated at home.
+    pub fn has_home_checks(&self, findings: &Findings) -> bool {
+        !self.home_checks(findings).is_empty()
+    }
+
     pub(super) fn checks(&self, findings: &Findings, program: &Program) -> Result<Checks, TemplateError> {
         let sentences = &self.words.sentences;
         let checks = self.home_checks(findings);

@@ -199,6 +199,8 @@ fn a_retest_shows_last_time_beside_today() {
     let lines = sheet_of("kofi-mensah");
     let bars: Vec<&str> =
         lines.iter().map(|line| line.trim()).filter(|line| line.contains("The usual range")).collect();
+    // Neither of his tests can be done alone: no page, date or diary row may speak of a check.
+    assert!(!lines.iter().any(|line| line.contains("Check day") || line.contains("Check yourself")));
     assert!(!bars.is_empty());
     insta::assert_snapshot!(bars.join("\n"));
     assert!(bars.iter().all(|bar| bar.contains("Last time it was")), "{bars:?}");
