@@ -51,6 +51,8 @@ pub struct Files {
     pub base_poses: Option<Arc<SourceFile>>,
     /// `exercises/poses/*.toml`: the pictures of one exercise each.
     pub poses: Vec<Entry>,
+    /// `exercises/poses/tests/*.toml`: the pictures of one test each.
+    pub test_poses: Vec<Entry>,
     /// Stems of `clients/*.toml`, without the ledgers. Records are read one by one when their turn comes, so that memory
     /// does not grow with the number of clients.
     pub clients: Vec<String>,
@@ -83,6 +85,7 @@ pub fn load(root: &Path) -> (Files, Vec<Problem>) {
         tests: reader.texts("exercises/tests", "toml"),
         base_poses: reader.text("exercises/poses/library.toml"),
         poses: reader.texts("exercises/poses", "toml"),
+        test_poses: reader.texts("exercises/poses/tests", "toml"),
         pictures: reader.binaries("exercises/pictures", &["svg", "png", "jpg", "jpeg"]),
         ..Files::default()
     };

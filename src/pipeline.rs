@@ -10,14 +10,16 @@ use jiff::civil::Date;
 use serde::Serialize;
 
 use crate::assess::{Findings, assess};
+use crate::body::Side;
 use crate::check::{Practice, check, check_client};
 use crate::diag::{Problem, Rule, Severity, in_order, nearest};
+use crate::draw::{Subject, png};
 use crate::ids::{ClientId, Id};
 use crate::ledger::{Document, Ledger, Sheet, hash};
 use crate::load::{LEDGER, load, text};
 use crate::plan::{Program, plan};
-use crate::print::{Look, Wishes};
-use crate::publish::Desk;
+use crate::print::{Ink, Look, Wishes};
+use crate::publish::{self, Desk};
 use crate::record::{Client, Visit};
 use crate::safety::{Gate, gate};
 use crate::typeset::{Pdf, Typesetter};
@@ -142,12 +144,70 @@ pub fn check_all(practice: &Path, on: Date, jobs: usize) -> Result<Outcome, Vec<
         found
     });
     problems.extend(done.into_iter().flatten());
-    for (exercise, doubt) in sound.studio.doubts() {
-        let path = format!("exercises/poses/{exercise}.toml");
+    for (subject, doubt) in sound.studio.doubts() {
+        let path = subject.path();
         let help = "correct the pose, or name the joint under `allow` in its frame";
         problems.push(Problem::about(Rule::DoubtfulPose, path, doubt).help(help));
     }
     Ok(Outcome { made: Vec::new(), problems: in_order(problems) })
+}
+
+/// Which pictures to draw.
+#[derive(Clone, Debug)]
+pub struct Sketches {
+    /// The practice folder.
+    pub practice: PathBuf,
+    /// The folder for the pictures.
+    pub out: PathBuf,
+    /// Exercises and tests by name; none means all that have poses.
+    pub names: Vec<String>,
+    /// The side to show, where it makes a difference.
+    pub side: Option<Side>,
+    /// Ink.
+    pub ink: Ink,
+    /// Width in pixels for PNG; SVG if there is none.
+    pub png_width: Option<u32>,
+}
+
+/// Draws pictures and gives the names of their files.
+///
+/// # Errors
+/// If nothing can be drawn at all: no practice, no such picture, no folder to write to.
+pub fn draw(order: &Sketches) -> Result<(Vec<String>, Vec<Problem>), Vec<Problem>> {
+    let (practice, problems) = open(&order.practice)?;
+    let known: Vec<String> = practice.studio.subjects().map(|(subject, _)| subject.stem()).collect();
+    let mut unknown = Vec::new();
+    for name in order.names.iter().filter(|name| !known.contains(name)) {
+        let help = match nearest(name, known.iter().map(String::as_str)) {
+            Some(near) => format!("did you mean `{near}`?"),
+            None => "see the file names in exercises/poses; a test is called `test-` and its name".to_owned(),
+        };
+        let problem = Problem::about(Rule::UnknownName, "exercises/poses", format!("nothing shows `{name}`"));
+        unknown.push(problem.help(help));
+    }
+    if !unknown.is_empty() {
+        return Err(unknown);
+    }
+    let mut files = Vec::new();
+    for (subject, pictures) in practice.studio.subjects() {
+        let stem = subject.stem();
+        if !order.names.is_empty() && !order.names.contains(&stem) {
+            continue;
+        }
+        let side = pictures.authored().map(|authored| order.side.unwrap_or(authored));
+        let figures = practice.studio.figures(subject, side, order.ink).unwrap_or_default();
+        for (figure, number) in figures.iter().zip(1..) {
+            let side = side.map_or_else(String::new, |side| format!("-{}", side.key()));
+            let (ending, bytes) = match order.png_width {
+                None => ("svg", figure.svg.clone().into_bytes()),
+                Some(width) => ("png", png(&figure.svg, width).unwrap_or_default()),
+            };
+            let name = format!("{stem}{side}-{number}.{ending}");
+            publish::file(&order.out, &name, &bytes).map_err(|problem| with(problem, &problems))?;
+            files.push(name);
+        }
+    }
+    Ok((files, problems))
 }
 
 /// A practice's typesetter, and each client's sheet as the data that its layout reads, with the document's lasting name.
@@ -382,14 +442,15 @@ fn illustrate(practice: &Practice, prepared: &Prepared, handout: &mut Handout, l
     let (Prepared::Plan { program, .. }, Body::Plan(plan)) = (prepared, &mut handout.body) else {
         return;
     };
-    let wanted: Vec<_> = program.items.iter().map(|item| (&item.exercise, item.sides.shown())).collect();
+    let wanted: Vec<_> = program.items.iter().map(|item| (Subject::Exercise(item.exercise.clone()), item.sides.shown())).collect();
     practice.studio.prepare(&wanted, look.ink);
     let cards = plan.phases.iter_mut().flat_map(|phase| &mut phase.exercises);
     for (card, item) in cards.zip(&program.items).filter(|(card, _)| card.frames.is_empty()) {
         let side = item.sides.shown();
-        let Some(figures) = practice.studio.figures(&item.exercise, side, look.ink) else { continue };
+        let subject = Subject::Exercise(item.exercise.clone());
+        let Some(figures) = practice.studio.figures(&subject, side, look.ink) else { continue };
         let name = |number: usize| {
-            format!("figure-{}-{}-{number}.svg", item.exercise, side.map_or("both", crate::body::Side::key))
+            format!("figure-{}-{}-{number}.svg", item.exercise, side.map_or("both", Side::key))
         };
         card.frames = figures
             .iter()

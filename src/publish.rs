@@ -68,6 +68,15 @@ impl Desk {
     }
 }
 
+/// Writes a file into a folder, making the folder if need be.
+///
+/// # Errors
+/// If it cannot be written; whatever stood there before still does.
+pub fn file(folder: &Path, name: &str, bytes: &[u8]) -> Result<(), Problem> {
+    let path = folder.join(name).display().to_string();
+    private_folder(folder).and_then(|()| replace(folder, name, bytes)).map_err(|error| failed(&path, &error))
+}
+
 fn failed(path: &str, error: &std::io::Error) -> Problem {
     let (message, help) = match error.kind() {
         std::io::ErrorKind::StorageFull => ("the disk is full".to_owned(), "make room and print again"),

@@ -6,13 +6,16 @@ use std::sync::Arc;
 use crate::body::Sides;
 use crate::diag::{Problem, Rule};
 use crate::fields::{Fields, Value};
-use crate::ids::{ExerciseId, PhaseId, StructureId, TestId};
+use crate::ids::{ExerciseId, PhaseId, RegionId, StructureId, TestId};
 use crate::library::Phase;
-use crate::library::exercise::{DoseRange, Effect, Exercise, OwnPicture, Part, Rung, Span};
+use crate::library::exercise::{
+    Ask, Bears, BearingSide, DoseRange, Effect, Exercise, OwnPicture, Part, Rung, Span,
+};
 use crate::library::test::Test;
 use crate::library::vocabulary::{Features, State, Vocabulary};
 use crate::load::Entry;
 use crate::template::{Facts, Template};
+use crate::units::Amount;
 
 use super::{Broken, Picture, entries, features, known_id, known_ids};
 
@@ -94,7 +97,12 @@ pub fn read_all(
     pictures: &BTreeMap<String, Picture>,
     problems: &mut Vec<Problem>,
 ) -> (BTreeMap<ExerciseId, Exercise>, Broken) {
-    let test_names: Arc<BTreeSet<String>> = Arc::new(tests.keys().map(ToString::to_string).collect());
+    let known = Known {
+        vocabulary,
+        tests,
+        test_names: Arc::new(tests.keys().map(ToString::to_string).collect()),
+        pictures,
+    };
     let mut all = BTreeMap::new();
     let mut broken = Broken::new();
     let mut seen: BTreeMap<&str, &str> = BTreeMap::new();
@@ -122,7 +130,7 @@ pub fn read_all(
             continue;
         }
         let (sound, bad) = entries(std::slice::from_ref(entry), problems, |id: ExerciseId, fields| {
-            read(id, phase.id.clone(), fields, vocabulary, &test_names, pictures)
+            read(id, phase.id.clone(), fields, &known)
         });
         all.extend(sound);
         broken.extend(bad);
@@ -130,14 +138,16 @@ pub fn read_all(
     (all, broken)
 }
 
-fn read(
-    id: ExerciseId,
-    phase: PhaseId,
-    fields: &Fields<'_>,
-    vocabulary: &Vocabulary,
-    tests: &Arc<BTreeSet<String>>,
-    pictures: &BTreeMap<String, Picture>,
-) -> Option<Exercise> {
+/// What an exercise may refer to.
+struct Known<'a> {
+    vocabulary: &'a Vocabulary,
+    tests: &'a BTreeMap<TestId, Test>,
+    test_names: Arc<BTreeSet<String>>,
+    pictures: &'a BTreeMap<String, Picture>,
+}
+
+fn read(id: ExerciseId, phase: PhaseId, fields: &Fields<'_>, known: &Known<'_>) -> Option<Exercise> {
+    let Known { vocabulary, pictures, .. } = known;
     let sink = fields.sink();
     let name = fields.need("name").and_then(|v| v.text(28));
     let short = fields.need("short").and_then(|v| v.text(13));
@@ -163,7 +173,7 @@ fn read(
     if sides.contains(&Sides::Both) {
         tried.push(None);
     }
-    let samples = Samples::new(&tried, tests);
+    let samples = Samples::new(&tried, &known.test_names);
 
     let purpose = samples.need(fields, "purpose", 120);
     let own = features(fields, vocabulary);
@@ -185,7 +195,8 @@ fn read(
     let cautions = samples.list(fields, "cautions", 160);
     let source_dose = fields.need("source_dose").and_then(|v| v.text(200));
     let dose = fields.need("dose").and_then(|v| v.table()).and_then(|f| dose_range(&f));
-    let rungs = read_rungs(fields, dose, &own, &samples, vocabulary);
+    let demands = demands(fields, known);
+    let rungs = read_rungs(fields, dose, &own, &demands, &samples, known);
     let effects = read_effects(fields, vocabulary);
     let own_pictures = fields
         .tables("pictures")
@@ -263,9 +274,11 @@ fn read_rungs(
     fields: &Fields<'_>,
     dose: Option<DoseRange>,
     own: &Features,
+    demands: &(Vec<Ask>, Vec<Bears>),
     samples: &Samples,
-    vocabulary: &Vocabulary,
+    known: &Known<'_>,
 ) -> Option<Vec<Rung>> {
+    let vocabulary = known.vocabulary;
     let tables = fields.tables("rungs");
     if !(2..=4).contains(&tables.len()) {
         fields.sink().report(
@@ -289,11 +302,36 @@ fn read_rungs(
                 Some(changes) => dose.changed_by(&changes),
                 None => dose,
             };
+            let (mut asks, mut bears) = self::demands(table, known);
+            asks.extend(demands.0.iter().cloned());
+            bears.extend(demands.1.iter().cloned());
             table.done();
-            Some(Rung { name: name?.value, how: how?, dose, equipment, features })
+            Some(Rung { name: name?.value, how: how?, dose, equipment, features, asks, bears })
         })
         .collect();
     Some(rungs)
+}
+
+/// What an exercise or one of its rungs asks of the body, and what it rests on.
+fn demands(fields: &Fields<'_>, known: &Known<'_>) -> (Vec<Ask>, Vec<Bears>) {
+    let ask = |table: &Fields<'_>| {
+        let test = table.need("test").and_then(|v| v.id::<TestId>());
+        let test = test.and_then(|id| known_id(table.sink(), &id, known.tests.keys()));
+        let at_least = table.need("at_least").and_then(|v| v.number(-1000.0, 1000.0));
+        table.done();
+        Some(Ask { test: test?, at_least: Amount::from_f64(at_least?.value)? })
+    };
+    let bears = |table: &Fields<'_>| {
+        let region = table.need("region").and_then(|v| v.id::<RegionId>());
+        let region = region.and_then(|id| known_id(table.sink(), &id, known.vocabulary.regions.keys()));
+        let side = table.need("side").and_then(|v| v.one_of(&BearingSide::ALL));
+        table.done();
+        Some(Bears { region: region?, side: side? })
+    };
+    (
+        fields.tables("asks").iter().filter_map(ask).collect(),
+        fields.tables("bears").iter().filter_map(bears).collect(),
+    )
 }
 
 fn span(fields: &Fields<'_>, part: Part) -> Option<Span> {

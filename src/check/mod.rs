@@ -74,7 +74,8 @@ pub fn check(files: Files) -> (Option<Practice>, Vec<Problem>) {
         entries(&files.tests, &mut problems, |id: TestId, fields| test::read(id, fields, &vocabulary));
     let (exercises, broken_exercises) =
         exercise::read_all(&files.exercises, &phases, &vocabulary, &tests, &pictures, &mut problems);
-    let studio = poses::read_all(files.base_poses.as_ref(), &files.poses, &exercises, brand.accent, &mut problems);
+    let known = poses::Known { exercises: &exercises, tests: &tests };
+    let studio = poses::read_all(&files, &known, brand.accent, &mut problems);
     if files.clients.is_empty() {
         problems.push(
             Problem::about(Rule::NoPractice, "clients", "there are no client records here")

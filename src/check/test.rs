@@ -2,9 +2,11 @@
 
 use crate::diag::Rule;
 use crate::fields::{Fields, Value};
-use crate::ids::{StructureId, TestId};
+use crate::draw::is_motion;
+use crate::ids::{FlagId, StructureId, TestId};
 use crate::library::test::{
-    Better, Evidence, HomeCheck, MeasuringError, Reference, Scale, Sex, Sign, Sourced, Test, TestWords,
+    Better, Evidence, HomeCheck, MeasuringError, Reference, Scale, SendsOn, Sex, Sign, Sourced, Test,
+    TestWords,
 };
 use crate::library::vocabulary::{State, Vocabulary};
 use crate::units::{Amount, Unit};
@@ -94,6 +96,15 @@ fn error(fields: &Fields<'_>) -> Option<MeasuringError> {
     Some(MeasuringError { sem, mdc95: mdc95?, source: source? })
 }
 
+fn sends_on(fields: &Fields<'_>, vocabulary: &Vocabulary) -> Option<SendsOn> {
+    let beyond = need_amount(fields, "beyond");
+    let flag = fields.need("flag").and_then(|v| v.id::<FlagId>());
+    let flag = flag.and_then(|id| known_id(fields.sink(), &id, vocabulary.flags.keys()));
+    let source = text(fields, "source", 300);
+    fields.done();
+    Some(SendsOn { beyond: beyond?, flag: flag?, source: source? })
+}
+
 fn range(fields: &Fields<'_>, key: &str) -> Option<(Amount, Amount)> {
     let value = fields.need(key)?;
     let table = value.table()?;
@@ -161,6 +172,18 @@ pub fn read(id: TestId, fields: &Fields<'_>, vocabulary: &Vocabulary) -> Option<
     let worthwhile = sourced(fields, "worthwhile");
     let side_difference = sourced(fields, "side_difference");
     let judged = fields.get("verdict").and_then(|v| v.yes()).unwrap_or(true);
+    let motion = fields.get("motion").and_then(|v| {
+        let name = v.text(40)?;
+        if is_motion(&name.value) {
+            return Some(name.value);
+        }
+        v.refuse(
+            Rule::UnknownName,
+            format!("there is no joint motion `{}`", name.value),
+            "name it as pose files do, such as `shoulder.flexion`, or take the line out",
+        )
+    });
+    let sends_on = fields.tables("sends_on").iter().filter_map(|table| sends_on(table, vocabulary)).collect();
     let samples = if sided == Some(true) { Samples::sided() } else { Samples::whole() };
     let mut signs: Vec<Sign> = Vec::new();
     for table in fields.tables("signs") {
@@ -231,6 +254,8 @@ pub fn read(id: TestId, fields: &Fields<'_>, vocabulary: &Vocabulary) -> Option<
         resolution: resolution?,
         possible: possible?,
         method: method?,
+        motion,
+        sends_on,
         features: of,
         how,
         pain_stops_at: pain_stops_at?.value,

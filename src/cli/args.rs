@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
+use crate::body::Side;
 use crate::print::{Ink, Paper, Type, Wishes};
 
 /// Merge client records with an exercise library and typeset personal take-home handouts.
@@ -41,6 +42,8 @@ pub enum Command {
     Print(Print),
     /// Check the whole practice and change nothing
     Check(Check),
+    /// Draw pictures of exercises and tests, as SVG or PNG
+    Draw(Draw),
     /// Write completions for a shell to standard output
     Completions {
         /// The shell
@@ -83,6 +86,47 @@ pub struct Print {
 #[derive(Debug, clap::Args)]
 pub struct Check {}
 
+/// `draw`.
+#[derive(Debug, clap::Args)]
+pub struct Draw {
+    /// Exercises or tests, by the names of their files; all if none is named
+    #[arg(value_name = "NAME")]
+    pub names: Vec<String>,
+    /// The folder for the pictures [default: `out/pictures` in the practice]
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// The side to show, where it makes a difference [default: as the poses were written]
+    #[arg(long, value_enum)]
+    pub side: Option<SideArg>,
+    /// Ink
+    #[arg(long, value_enum, default_value = "colour")]
+    pub ink: InkArg,
+    /// The kind of file
+    #[arg(long, value_enum, default_value = "svg")]
+    pub format: FormatArg,
+    /// Width of a PNG, in pixels
+    #[arg(long, value_name = "PX", default_value_t = 600, value_parser = clap::value_parser!(u32).range(16..=8000))]
+    pub width: u32,
+}
+
+/// A side on the command line.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum SideArg {
+    /// Left
+    Left,
+    /// Right
+    Right,
+}
+
+/// A kind of picture file on the command line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum FormatArg {
+    /// Vectors
+    Svg,
+    /// Pixels
+    Png,
+}
+
 /// Paper on the command line.
 #[derive(Clone, Copy, Debug, ValueEnum)]
 pub enum PaperArg {
@@ -124,11 +168,28 @@ impl Print {
                 TypeArg::Normal => Type::Normal,
                 TypeArg::Large => Type::Large,
             }),
-            ink: self.ink.map(|ink| match ink {
-                InkArg::Colour => Ink::Colour,
-                InkArg::Grey => Ink::Grey,
-                InkArg::Saver => Ink::Saver,
-            }),
+            ink: self.ink.map(InkArg::ink),
+        }
+    }
+}
+
+impl InkArg {
+    /// The ink that it asks for.
+    pub fn ink(self) -> Ink {
+        match self {
+            Self::Colour => Ink::Colour,
+            Self::Grey => Ink::Grey,
+            Self::Saver => Ink::Saver,
+        }
+    }
+}
+
+impl SideArg {
+    /// The side that it asks for.
+    pub fn side(self) -> Side {
+        match self {
+            Self::Left => Side::Left,
+            Self::Right => Side::Right,
         }
     }
 }

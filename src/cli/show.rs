@@ -105,6 +105,16 @@ pub fn checked(found: &[Problem], as_json: bool, code: u8) {
     say(std::io::stdout(), &summary);
 }
 
+/// After `draw`.
+pub fn drawn(files: &[String], found: &[Problem], out: &Path, as_json: bool, code: u8) {
+    if as_json {
+        json(&serde_json::json!({ "exit": code, "pictures": files, "problems": problems_json(found) }));
+        return;
+    }
+    problems(found);
+    say(std::io::stdout(), &format!("{} pictures in {}.", files.len(), out.display()));
+}
+
 /// When nothing could be made at all.
 pub fn unusable(found: &[Problem], as_json: bool, code: u8) {
     if as_json {

@@ -39,7 +39,7 @@ use std::sync::{Arc, Mutex};
 
 use crate::body::Side;
 use crate::brand::Colour;
-use crate::ids::ExerciseId;
+use crate::ids::{ExerciseId, TestId};
 use crate::print::Ink;
 
 use library::PoseLibrary;
@@ -79,6 +79,16 @@ pub struct Pictures {
 }
 
 impl Pictures {
+    /// The side that the poses are written for; none if it makes no difference.
+    pub fn authored(&self) -> Option<Side> {
+        self.picture.authored
+    }
+
+    /// The signs of a test that frames show.
+    pub fn signs(&self) -> impl Iterator<Item = &str> {
+        self.picture.frames.iter().filter_map(|frame| frame.sign.as_deref())
+    }
+
     /// What a careful eye would doubt: joints past their range, limbs through the floor, no balance, frames too alike.
     pub fn doubts(&self) -> Vec<String> {
         let frames = solve::solve(&self.picture, None);
@@ -87,6 +97,33 @@ impl Pictures {
             .zip(1..)
             .flat_map(|(frame, number)| frame.lints().into_iter().map(move |lint| format!("picture {number}: {lint}")));
         own.chain(lint::alike(&frames).into_iter().map(|lint| lint.to_string())).collect()
+    }
+}
+
+/// What a picture shows.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Subject {
+    /// An exercise of the library.
+    Exercise(ExerciseId),
+    /// A test of the library.
+    Test(TestId),
+}
+
+impl Subject {
+    /// Its pose file in a practice.
+    pub fn path(&self) -> String {
+        match self {
+            Self::Exercise(id) => format!("exercises/poses/{id}.toml"),
+            Self::Test(id) => format!("exercises/poses/tests/{id}.toml"),
+        }
+    }
+
+    /// Its name in a file name.
+    pub fn stem(&self) -> String {
+        match self {
+            Self::Exercise(id) => id.to_string(),
+            Self::Test(id) => format!("test-{id}"),
+        }
     }
 }
 
@@ -101,29 +138,31 @@ pub struct Figure {
     pub caption: Option<String>,
     /// Height over width.
     pub ratio: f64,
+    /// The sign of a test that it shows, if it shows how not to do it.
+    pub sign: Option<String>,
 }
 
-type Key = (ExerciseId, Option<Side>, Ink);
+type Key = (Subject, Option<Side>, Ink);
 
 /// Draws each distinct picture once in a run, in the brand's colours.
 #[derive(Debug)]
 pub struct Studio {
-    pictures: BTreeMap<ExerciseId, Pictures>,
+    pictures: BTreeMap<Subject, Pictures>,
     palette: Palette,
     drawn: Mutex<BTreeMap<Key, Arc<Vec<Figure>>>>,
 }
 
 impl Studio {
     /// A studio for the given pictures. Clothes and arrows take the brand's accent.
-    pub fn new(pictures: BTreeMap<ExerciseId, Pictures>, accent: Colour) -> Self {
+    pub fn new(pictures: BTreeMap<Subject, Pictures>, accent: Colour) -> Self {
         let brand = Rgb(accent.channels);
         let arrows = Palette::default().get("accent");
         Self { pictures, palette: Palette::with_brand(brand, arrows), drawn: Mutex::default() }
     }
 
-    /// What a careful eye would doubt in any picture, with its exercise. Slow: for checking, not for printing.
-    pub fn doubts(&self) -> Vec<(ExerciseId, String)> {
-        let of = |(id, pictures): (&ExerciseId, &Pictures)| {
+    /// What a careful eye would doubt in any picture, with what it shows. Slow: for checking, not for printing.
+    pub fn doubts(&self) -> Vec<(Subject, String)> {
+        let of = |(id, pictures): (&Subject, &Pictures)| {
             let id = id.clone();
             pictures.doubts().into_iter().map(move |doubt| (id.clone(), doubt)).collect::<Vec<_>>()
         };
@@ -131,24 +170,29 @@ impl Studio {
     }
 
     /// Draws several pictures at once, for those who will ask for them next.
-    pub fn prepare(&self, wanted: &[(&ExerciseId, Option<Side>)], ink: Ink) {
+    pub fn prepare(&self, wanted: &[(Subject, Option<Side>)], ink: Ink) {
         let missing: Vec<_> = {
             let drawn = self.lock();
-            wanted.iter().filter(|(exercise, side)| !drawn.contains_key(&((*exercise).clone(), *side, ink))).collect()
+            wanted.iter().filter(|(subject, side)| !drawn.contains_key(&(subject.clone(), *side, ink))).collect()
         };
         if missing.len() > 1 {
             std::thread::scope(|scope| {
-                for (exercise, side) in missing {
-                    scope.spawn(move || self.figures(exercise, *side, ink));
+                for (subject, side) in missing {
+                    scope.spawn(move || self.figures(subject, *side, ink));
                 }
             });
         }
     }
 
-    /// The pictures of an exercise on a side, in order; none if it has none. One made before is handed out again.
-    pub fn figures(&self, exercise: &ExerciseId, side: Option<Side>, ink: Ink) -> Option<Arc<Vec<Figure>>> {
-        let pictures = self.pictures.get(exercise)?;
-        let key = (exercise.clone(), side, ink);
+    /// Everything that has pictures, in order.
+    pub fn subjects(&self) -> impl Iterator<Item = (&Subject, &Pictures)> {
+        self.pictures.iter()
+    }
+
+    /// The pictures of something on a side, in order; none if it has none. One made before is handed out again.
+    pub fn figures(&self, subject: &Subject, side: Option<Side>, ink: Ink) -> Option<Arc<Vec<Figure>>> {
+        let pictures = self.pictures.get(subject)?;
+        let key = (subject.clone(), side, ink);
         if let Some(done) = self.lock().get(&key) {
             return Some(Arc::clone(done));
         }
@@ -171,6 +215,7 @@ impl Studio {
                 ratio: svg.height / svg.width,
                 svg: svg.text,
                 alt,
+                sign: frame.sign.clone(),
             })
             .collect();
         let figures = Arc::new(figures);
@@ -180,6 +225,33 @@ impl Studio {
     fn lock(&self) -> std::sync::MutexGuard<'_, BTreeMap<Key, Arc<Vec<Figure>>>> {
         self.drawn.lock().unwrap_or_else(std::sync::PoisonError::into_inner)
     }
+}
+
+/// Whether a joint motion has this name in pose files, such as `shoulder.flexion`.
+pub fn is_motion(name: &str) -> bool {
+    motion::MOTIONS.iter().any(|row| row.1 == name)
+}
+
+/// A drawing as PNG, `width` pixels wide; none if it has no size.
+pub fn png(svg: &str, width: u32) -> Option<Vec<u8>> {
+    let tree = usvg::Tree::from_str(svg, &usvg::Options::default()).ok()?;
+    let size = tree.size().scale_to_width(width as f32)?.to_int_size();
+    let mut pixels = resvg::tiny_skia::Pixmap::new(size.width(), size.height())?;
+    pixels.fill(resvg::tiny_skia::Color::WHITE);
+    let scale = width as f32 / tree.size().width();
+    resvg::render(&tree, resvg::tiny_skia::Transform::from_scale(scale, scale), &mut pixels.as_mut());
+    let mut png = std::io::Cursor::new(Vec::new());
+    // On a white ground every pixel is opaque, so premultiplied and plain colours are the same.
+    image::write_buffer_with_format(
+        &mut png,
+        pixels.data(),
+        size.width(),
+        size.height(),
+        image::ExtendedColorType::Rgba8,
+        image::ImageFormat::Png,
+    )
+    .ok()?;
+    Some(png.into_inner())
 }
 
 #[cfg(test)]

@@ -28,6 +28,8 @@ pub struct Frame {
     pub marks: Marks,
     /// Motions that may leave their range in this frame, by joint name.
     pub allow: Vec<String>,
+    /// The sign of a test that it shows, if it shows how not to do it.
+    pub sign: Option<String>,
 }
 
 #[derive(Clone, Copy, Debug)]

@@ -89,9 +89,9 @@ fn crop(reader: &mut Reader, value: &Value) -> Option<Crop> {
     Some(Crop { site: site?, radius, shift })
 }
 
-const FRAME_KEYS: [&str; 14] = [
+const FRAME_KEYS: [&str; 15] = [
     "pose", "caption", "view", "allow", "arrow", "slide", "turn", "press", "feel", "look", "verdict", "ghost",
-    "distance", "set",
+    "distance", "set", "sign",
 ];
 
 fn frame(reader: &mut Reader, value: &Value, poses: &PoseLibrary, props: &[Prop]) -> Option<Frame> {
@@ -111,12 +111,14 @@ fn frame(reader: &mut Reader, value: &Value, poses: &PoseLibrary, props: &[Prop]
         crate::draw::library::apply(reader, &mut pose, inner);
     }
     check_surfaces(reader, &pose, props, named, name);
-    let (mut caption, mut own_view, mut allow, mut marks) = (None, None, Vec::new(), Marks::default());
+    let (mut caption, mut own_view, mut sign) = (None, None, None);
+    let (mut allow, mut marks) = (Vec::new(), Marks::default());
     for (key, inner) in table.iter() {
         match key.get_ref().as_ref() {
             "pose" | "set" => {}
             "caption" => caption = reader.text(inner).map(str::to_owned),
             "view" => own_view = view(reader, inner),
+            "sign" => sign = reader.text(inner).map(str::to_owned),
             "allow" => {
                 for item in reader.list(inner) {
                     if let Some(text) = reader.text(item) {
@@ -127,7 +129,7 @@ fn frame(reader: &mut Reader, value: &Value, poses: &PoseLibrary, props: &[Prop]
             _ => mark(reader, &mut marks, key.get_ref(), key.span(), inner)?,
         }
     }
-    Some(Frame { caption, pose, view: own_view, marks, allow })
+    Some(Frame { caption, pose, view: own_view, marks, allow, sign })
 }
 
 /// Every surface that a pose rests on or reaches for must be the floor or a prop.

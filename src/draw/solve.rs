@@ -41,6 +41,7 @@ pub struct SolvedFrame {
     /// The floor the mat of all frames covers: least x, least y, most x, most y.
     pub(crate) ground: [f64; 4],
     pub(crate) caption: Option<String>,
+    pub(crate) sign: Option<String>,
     pub(crate) flipped: bool,
     pub(crate) supports: Vec<Contact>,
     /// By how much each hand or foot misses its target, in percent of stature.
@@ -110,6 +111,7 @@ pub fn solve(picture: &Picture, side: Option<Side>) -> Vec<SolvedFrame> {
             crop,
             ground,
             caption: frame.caption.clone(),
+            sign: frame.sign.clone(),
             flipped,
             supports: placed.contacts.clone(),
             misses: placed.misses.clone(),

@@ -1,9 +1,10 @@
 //! An exercise: what it is for, how it is done, its rungs from easiest to hardest, and how much of it.
 
 use crate::body::Sides;
-use crate::ids::{EquipmentId, ExerciseId, PhaseId, StructureId};
+use crate::ids::{EquipmentId, ExerciseId, PhaseId, RegionId, StructureId, TestId};
 use crate::library::vocabulary::{Features, State};
 use crate::template::Template;
+use crate::units::Amount;
 
 /// Least, usual first, and most of one part of a dose.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -139,6 +140,53 @@ pub struct Rung {
     pub equipment: Vec<EquipmentId>,
     /// Everything that safety rules speak of, with the exercise's own.
     pub features: Features,
+    /// What the body must be able to do, by its own readings.
+    pub asks: Vec<Ask>,
+    /// What the body rests on, beyond feet and seat.
+    pub bears: Vec<Bears>,
+}
+
+/// A version takes the body at least this far; whoever was read to reach less does not get it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Ask {
+    /// The test whose reading says how far the body goes.
+    pub test: TestId,
+    /// How far the version goes, in the test's unit.
+    pub at_least: Amount,
+}
+
+/// A part of the body that carries weight or lies on something.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Bears {
+    /// The part.
+    pub region: RegionId,
+    /// On which side, seen from the side that works.
+    pub side: BearingSide,
+}
+
+/// A side seen from the side that works.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum BearingSide {
+    /// The side that works.
+    Same,
+    /// The side that does not.
+    Other,
+    /// Both sides.
+    Both,
+}
+
+impl BearingSide {
+    /// All, with the words used in files.
+    pub const ALL: [(&'static str, Self); 3] = [("same", Self::Same), ("other", Self::Other), ("both", Self::Both)];
+
+    /// Whether `side` of the body carries weight when the exercise is done on `sides`.
+    pub fn reaches(self, sides: Sides, side: crate::body::Side) -> bool {
+        match self {
+            Self::Same => sides.covers(side),
+            Self::Other => sides.covers(side.other()),
+            Self::Both => true,
+        }
+    }
 }
 
 /// What an exercise changes.

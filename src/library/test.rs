@@ -1,6 +1,6 @@
 //! A test: how it is done, what is usual, how far two readings may differ by chance, and what a limit points to.
 
-use crate::ids::{EquipmentId, StructureId, TestId};
+use crate::ids::{EquipmentId, FlagId, StructureId, TestId};
 use crate::library::vocabulary::{Features, State};
 use crate::template::Template;
 use crate::units::{Amount, Unit};
@@ -65,6 +65,17 @@ pub struct Sourced {
     /// The figure.
     pub amount: Amount,
     /// Where it comes from.
+    pub source: String,
+}
+
+/// A reading with which a clinician should see the client before any exercise.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SendsOn {
+    /// Anything worse than this.
+    pub beyond: Amount,
+    /// The screening question that it answers with yes.
+    pub flag: FlagId,
+    /// Where the figure comes from.
     pub source: String,
 }
 
@@ -154,6 +165,10 @@ pub struct Test {
     pub possible: (Amount, Amount),
     /// Method, position and instrument: readings compare only within one method.
     pub method: String,
+    /// The joint motion that the reading is, as pose files name it; none if it is something else.
+    pub motion: Option<String>,
+    /// Readings that need a clinician first.
+    pub sends_on: Vec<SendsOn>,
     /// Where on the body, in which position, and what else safety rules speak of.
     pub features: Features,
     /// How the coach does it.
