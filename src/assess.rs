@@ -127,12 +127,11 @@ pub fn assess(client: &Client, visit: &Visit, library: &Library) -> Findings {
             .filter(|earlier| earlier.on < visit.on)
             .find_map(|earlier| Some((earlier.on, earlier.readings.get(id)?.values)));
         let reference = test.reference(client.sex, client.age_on(visit.on)).cloned();
-        let painful = reading.pain > library.vocabulary.pain.fine_to;
-        let verdicts = if painful || !test.judged {
-            BySide::default()
-        } else {
-            BySide::from_fn(|side| judge(test, reading, reference.as_ref(), side))
-        };
+        let hurts = BySide::from_fn(|side| *reading.pain.get(side) > library.vocabulary.pain.fine_to);
+        let verdicts = BySide::from_fn(|side| {
+            let judged = test.judged && !*hurts.get(side);
+            judged.then(|| judge(test, reading, reference.as_ref(), side, *hurts.get(side.other()))).flatten()
+        });
         let finding = Finding {
             test: id.clone(),
             values: reading.values,
@@ -140,23 +139,22 @@ pub fn assess(client: &Client, visit: &Visit, library: &Library) -> Findings {
             reference,
             verdicts,
             signs: reading.signs.iter().cloned().collect(),
-            painful,
+            painful: hurts.left || hurts.right,
         };
-        evidence.add(test, &finding, library);
+        evidence.add(test, &finding, hurts, library);
         tests.push(finding);
     }
     Findings { tests, needs: evidence.needs() }
 }
 
-/// How far `value` falls short of `edge` in the direction that is worse; negative if it does not.
-fn shortfall(better: Better, value: Amount, edge: Amount) -> Amount {
-    match better {
-        Better::Higher => edge.minus(value),
-        Better::Lower => value.minus(edge),
-    }
-}
-
-fn judge(test: &Test, reading: &Reading, reference: Option<&Reference>, side: Side) -> Option<Verdict> {
+/// Judges one side; a side that hurt is no measure for the other.
+fn judge(
+    test: &Test,
+    reading: &Reading,
+    reference: Option<&Reference>,
+    side: Side,
+    other_hurts: bool,
+) -> Option<Verdict> {
     let value = reading.values.on(side)?;
     let (worse_edge, better_edge) = match test.better {
         Better::Higher => (reference.and_then(|r| r.low), reference.and_then(|r| r.high)),
@@ -165,24 +163,25 @@ fn judge(test: &Test, reading: &Reading, reference: Option<&Reference>, side: Si
     let sem = test.error.as_ref().and_then(|error| error.sem).unwrap_or_default();
     let by_reference = |band| Some(Verdict { band, basis: Basis::Reference });
     // Within one standard error of the edge the reading could as well lie in the range.
-    if worse_edge.is_some_and(|edge| shortfall(test.better, value, edge) > sem) {
+    if worse_edge.is_some_and(|edge| test.better.shortfall(value, edge) > sem) {
         return by_reference(Band::Limited);
     }
     if let Values::Sided(values) = &reading.values
-        && let Some(other) = *values.get(side.other())
+        && let Some(other) = values.get(side.other()).filter(|_| !other_hurts)
         && clearly_less(test, value, other)
     {
         return Some(Verdict { band: Band::Limited, basis: Basis::OtherSide });
     }
-    if better_edge.is_some_and(|edge| shortfall(test.better, edge, value) > sem) {
+    if better_edge.is_some_and(|edge| test.better.shortfall(edge, value) > sem) {
         return by_reference(Band::MoreThanUsual);
     }
     if reference.is_some() {
         return by_reference(Band::AboutUsual);
     }
     // Without a usual range two even sides are still something to go by.
-    let compared =
-        test.error.is_some() && matches!(reading.values, Values::Sided(BySide { left: Some(_), right: Some(_) }));
+    let compared = test.error.is_some()
+        && !other_hurts
+        && matches!(reading.values, Values::Sided(BySide { left: Some(_), right: Some(_) }));
     compared.then_some(Verdict { band: Band::AboutUsual, basis: Basis::OtherSide })
 }
 
@@ -197,7 +196,7 @@ fn clearly_less(test: &Test, value: Amount, other: Amount) -> bool {
     let Some(error) = &test.error else {
         return false;
     };
-    let gap = shortfall(test.better, value, other);
+    let gap = test.better.shortfall(value, other);
     if gap <= error.mdc95 {
         return false;
     }
@@ -219,7 +218,7 @@ struct Weights {
 }
 
 impl Weights {
-    fn add(&mut self, test: &Test, finding: &Finding, library: &Library) {
+    fn add(&mut self, test: &Test, finding: &Finding, hurts: BySide<bool>, library: &Library) {
         let mut note = |evidence: &Evidence, side: Option<Side>, origin: Origin| {
             let sided = library.vocabulary.structures.get(&evidence.structure).is_some_and(|s| s.sided);
             let sides: Vec<Option<Side>> = match (sided, side) {
@@ -245,10 +244,9 @@ impl Weights {
                 note(evidence, *side, origin.clone());
             }
         }
-        if finding.painful {
-            return;
-        }
-        for (side, id) in &finding.signs {
+        // What is seen while it hurts may be a way round the pain.
+        let calm = |side: &Option<Side>| side.map_or(!finding.painful, |side| !*hurts.get(side));
+        for (side, id) in finding.signs.iter().filter(|(side, _)| calm(side)) {
             let seen = test.signs.iter().filter(|sign| sign.id == *id);
             for evidence in seen.flat_map(|sign| &sign.evidence) {
                 note(evidence, *side, Origin::Sign(test.id.clone(), id.clone()));

@@ -116,6 +116,11 @@ rules! {
     NotAllowed "not-allowed" Error "The safety rules forbid an exercise for this client.";
     NoPosition "no-position" Error "An exercise needs a position that the client cannot get into.";
     NoEquipment "no-equipment" Error "An exercise needs something that the client does not have.";
+    BeyondReach "beyond-reach" Error "An exercise goes further than the client's own reading.";
+    NothingFits "nothing-fits" Error "There is work to do, but nothing in the library is for this client.";
+    NeedUnmet "need-unmet" Warning "Nothing in the library works on a need of this client.";
+    TooManyExercises "too-many-exercises" Error "More exercises than anybody keeps up.";
+    ManySteps "many-steps" Warning "Several exercises for one place go up at once.";
     OverTime "over-time" Warning "A program is longer than the client's minutes a day.";
     ManyExercises "many-exercises" Warning "More exercises than people keep up.";
     StaleScreening "stale-screening" Warning "Health answers are older than the visit.";

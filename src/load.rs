@@ -41,6 +41,8 @@ pub struct Files {
     pub vocabulary: Option<Arc<SourceFile>>,
     /// `exercises/phases.toml`.
     pub phases: Option<Arc<SourceFile>>,
+    /// `exercises/planning.toml`.
+    pub planning: Option<Arc<SourceFile>>,
     /// `exercises/tests/*.toml`.
     pub tests: Vec<Entry>,
     /// `exercises/<phase>/*.toml`, with the folder's name.
@@ -78,6 +80,7 @@ pub fn load(root: &Path) -> (Files, Vec<Problem>) {
         brand: reader.text("layouts/brand.toml"),
         vocabulary: reader.text("exercises/vocabulary.toml"),
         phases: reader.text("exercises/phases.toml"),
+        planning: reader.text("exercises/planning.toml"),
         words: reader.texts("layouts/words", "toml"),
         layouts: reader.texts("layouts", "typ"),
         fonts: reader.binaries("layouts/fonts", &["ttf", "otf", "ttc"]),

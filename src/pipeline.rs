@@ -372,7 +372,7 @@ fn prepare(
     warnings: &mut Vec<Problem>,
 ) -> Result<Prepared, Vec<Problem>> {
     let library = &practice.library;
-    let gate = gate(client, visit, &library.vocabulary);
+    let gate = gate(client, visit, library);
     let Gate::Open { stale_since } = gate else {
         return Ok(Prepared::SeeSomeone(gate));
     };
@@ -389,19 +389,6 @@ fn prepare(
         );
     }
     let findings = assess(client, visit, library);
-    let limited = findings.tests.iter().any(|finding| !finding.limited().is_empty());
-    if visit.program.is_empty() && limited {
-        return Err(vec![
-            Problem::at(
-                Rule::MissingKey,
-                &client.file,
-                visit.place.clone(),
-                "there are limits to work on, but this visit has no program",
-            )
-            .help("add `[[visits.program]]` tables with the exercises that you chose")
-            .client(&client.id),
-        ]);
-    }
     let (program, found) = plan(client, visit, &findings, library);
     warnings.extend(found);
     let mut program = program?;

@@ -1,17 +1,34 @@
-//! From the coach's choice to a program: order, dose, days, minutes, tools, cautions, and whether it may be printed.
+//! From findings to a program: what the coach wrote or what covers the most need, its order, doses, days and minutes,
+//! and the reasons for all of it.
+//!
+//! Pure. A program that the coach wrote is checked by the same rules as one that is chosen here.
 
-use jiff::ToSpan;
-use jiff::civil::{Date, Weekday};
+mod choose;
+mod days;
+mod dose;
+mod fit;
 
-use crate::assess::Findings;
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
+
+use crate::assess::{Findings, Need, Origin, assess};
 use crate::body::{Side, Sides};
 use crate::diag::{Problem, Rule};
-use crate::ids::{EquipmentId, ExerciseId, PhaseId, TestId};
+use crate::ids::{EquipmentId, ExerciseId, Id, PhaseId, RegionId, StructureId, TestId};
 use crate::library::Library;
-use crate::library::exercise::{Dose, Exercise, Part, Rung};
-use crate::library::vocabulary::{Method, State};
-use crate::record::{Choice, Client, Visit};
-use crate::safety;
+use crate::library::exercise::{Dose, Exercise, Part};
+use crate::library::planning::FirstRule;
+use crate::library::vocabulary::{Method, State, StructureKind};
+use crate::record::{Choice, Client, Override, Visit};
+use crate::safety::{self, Case, Gate};
+
+use choose::{Menu, Offer};
+use days::{check_days, next_monday, retest, spread};
+use dose::{Start, dose, smaller, smallest, start_rung};
+use fit::{Fit, Who, fit};
+
+pub use fit::Bar;
 
 /// What stands for a piece of equipment at this client's home.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -51,280 +68,795 @@ pub struct Item {
     pub note: Option<String>,
     /// The tests whose findings it works on.
     pub serves: Vec<TestId>,
+    /// Needs that it covers, by their place in the findings, with its share of each.
+    pub covers: Vec<(usize, f64)>,
+    /// The need that would be left uncovered without it.
+    pub gain: f64,
+    /// Reasons for its rung, and for what was set aside to allow it.
+    pub why: Vec<String>,
+    /// What a coach set aside to allow it.
+    pub overridden: Vec<Override>,
 }
 
 impl Item {
     /// Whole minutes that one session takes, rounded up.
     pub fn minutes(&self) -> u32 {
-        self.seconds.div_ceil(60)
+        minutes(self.seconds)
+    }
+
+    /// Days a week on which it is done.
+    pub fn days_a_week(&self) -> u32 {
+        self.days.iter().filter(|day| **day).count() as u32
     }
 }
 
-/// A program.
+fn minutes(seconds: u32) -> u32 {
+    seconds.div_ceil(60)
+}
+
+/// An exercise that waits for the answer to a referral.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Waits {
+    /// The exercise.
+    pub exercise: ExerciseId,
+    /// The place that the client was sent on for.
+    pub region: RegionId,
+    /// To whom.
+    pub to: String,
+}
+
+/// A program with the reasons for it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Program {
     /// Items in the order of work.
     pub items: Vec<Item>,
+    /// What waits for the answer to a referral.
+    pub waits: Vec<Waits>,
     /// The first day.
     pub start: Date,
     /// Whole minutes on each day of the week, Monday first.
     pub minutes: [u32; 7],
     /// Days on which the client checks themselves.
     pub check_days: Vec<Date>,
+    /// The day to test again.
+    pub retest: Date,
+    /// Why it is as it is.
+    pub reasons: Reasons,
+}
+
+/// Why a program is as it is.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Reasons {
+    /// Whether the tool chose it; else the coach did.
+    pub chosen: bool,
+    /// Need covered, for each need of the findings, as a share.
+    pub covered: Vec<f64>,
+    /// What it is worth: need covered less what the exercises cost.
+    pub worth: f64,
+    /// Branches of the search.
+    pub nodes: u64,
+    /// Exercises that would have added most, with why they are not in.
+    pub near: Vec<NearMiss>,
+    /// Exercises for one of the needs that are not for this client, each with every reason.
+    pub barred: Vec<Barred>,
+    /// Needs that nothing in the library can meet for this client.
+    pub unmet: Vec<Unmet>,
+    /// Seconds of stretch in a week, by muscle and side.
+    pub stretch: Vec<Stretch>,
+}
+
+/// An exercise that nearly got in.
+#[derive(Clone, Debug, PartialEq)]
+pub struct NearMiss {
+    /// The exercise.
+    pub exercise: ExerciseId,
+    /// The sides.
+    pub sides: Sides,
+    /// Need that it would cover on top of the program.
+    pub gain: f64,
+    /// Why it is not in.
+    pub why: Miss,
+}
+
+/// Why an exercise did not get in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Miss {
+    /// It adds less than it costs to keep up.
+    AddsLittle,
+    /// The program has as many exercises as people keep up.
+    Full,
+    /// Even its smallest dose does not fit into the minutes left.
+    NoTime,
+    /// What must come first is not in the program.
+    First,
+    /// It fits, but the coach chose another program.
+    CoachsChoice,
+}
+
+/// An exercise that is not for this client.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Barred {
+    /// The exercise.
+    pub exercise: ExerciseId,
+    /// Every reason.
+    pub bars: Vec<Bar>,
+}
+
+/// A need that nothing in the library can meet.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Unmet {
+    /// Its place in the findings.
+    pub need: usize,
+    /// What keeps the exercises for it away; empty if the library has none.
+    pub bars: Vec<Bar>,
+}
+
+/// What a muscle gets of stretch in a week.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Stretch {
+    /// The muscle.
+    pub structure: StructureId,
+    /// Its side, if it has one.
+    pub side: Option<Side>,
+    /// Seconds.
+    pub seconds: u32,
 }
 
 /// A program, or every reason why it cannot be printed; in both cases what the coach should look at.
 pub type Planned = (Result<Program, Vec<Problem>>, Vec<Problem>);
 
-/// More exercises than this are kept up less well (trade-figures 5.8).
-const MANY_EXERCISES: usize = 6;
-/// Least weekly stretch of a muscle for lasting change, in seconds (trade-figures 5.2, Thomas 2018).
-const WEEKLY_STRETCH_S: u32 = 300;
-/// Weeks after the start at whose end the client checks themselves.
-const CHECK_WEEKS: [i64; 2] = [2, 4];
+/// Near misses that are told.
+const NEAR: usize = 6;
 
-/// Builds the program from the coach's choices.
+/// One way of doing one exercise that is for this client.
+struct Way<'a> {
+    exercise: &'a Exercise,
+    rung: usize,
+    sides: Sides,
+    /// Parts of the dose that the coach set.
+    set: BTreeMap<Part, u32>,
+    note: Option<String>,
+    fit: Fit,
+    covers: Vec<(usize, f64)>,
+    why: Vec<String>,
+}
+
+impl Way<'_> {
+    fn seconds(&self, dose: Dose) -> u32 {
+        dose.session_seconds(self.sides)
+    }
+}
+
+/// One client's planning: what every step of it looks at.
+struct Planner<'a> {
+    who: Who<'a>,
+    case: Case<'a>,
+    findings: &'a Findings,
+    /// Rungs of the last program.
+    before: BTreeMap<ExerciseId, usize>,
+}
+
+/// Builds the program of a visit: the coach's own, or the one that covers the most need.
 pub fn plan(client: &Client, visit: &Visit, findings: &Findings, library: &Library) -> Planned {
-    let mut errors = Vec::new();
-    let mut warnings = Vec::new();
-    let mut items = Vec::new();
-    // The order of work is the phases', then the coach's.
-    for phase in &library.phases {
-        for choice in &visit.program {
-            let Some(exercise) = library.exercises.get(&choice.exercise).filter(|e| e.phase == phase.id) else {
-                continue;
-            };
-            match item(client, choice, exercise, findings, library) {
-                Ok(item) => {
-                    let held_stretch = item.dose.reps.is_none() && exercise.features.methods.contains(&Method::Stretch);
-                    let weekly = item.dose.weekly_hold_seconds();
-                    if held_stretch && weekly < WEEKLY_STRETCH_S {
-                        warnings.push(
-                            at(
-                                client,
-                                choice,
-                                Rule::WeeklyStretch,
-                                format!("`{}` gives {weekly} s of stretch a week", exercise.id),
-                            )
-                            .help(format!(
-                                "{WEEKLY_STRETCH_S} s a week or more is usual for lasting change: add days or holds"
-                            )),
-                        );
+    let planner = Planner {
+        who: Who { client, visit, library },
+        case: Case::new(client, visit, library),
+        findings,
+        before: before(client, visit, library),
+    };
+    let (result, warnings) = if visit.program.is_empty() { planner.choose() } else { planner.coachs() };
+    (result, warnings.into_iter().map(|warning| warning.client(&client.id)).collect())
+}
+
+/// The rungs of the last program before a visit.
+fn before(client: &Client, visit: &Visit, library: &Library) -> BTreeMap<ExerciseId, usize> {
+    let Some(last) = client.visits.iter().rev().find(|earlier| earlier.on < visit.on) else {
+        return BTreeMap::new();
+    };
+    if !matches!(safety::gate(client, last, library), Gate::Open { .. }) {
+        return BTreeMap::new();
+    }
+    match plan(client, last, &assess(client, last, library), library).0 {
+        Ok(program) => program.items.into_iter().map(|item| (item.exercise, item.rung)).collect(),
+        Err(_) => BTreeMap::new(),
+    }
+}
+
+impl<'a> Planner<'a> {
+    fn at(&self, place: &std::ops::Range<usize>, rule: Rule, message: impl Into<String>) -> Problem {
+        Problem::at(rule, &self.who.client.file, place.clone(), message).client(&self.who.client.id)
+    }
+
+    /// Needs that an exercise covers on the sides, each with its share.
+    fn covers(&self, exercise: &Exercise, sides: Sides) -> Vec<(usize, f64)> {
+        let share = |need: &Need| {
+            let effect = exercise.effects.iter().find(|e| e.structure == need.structure && e.state == need.state)?;
+            need.side.is_none_or(|side| sides.covers(side)).then_some(effect.effect)
+        };
+        self.findings.needs.iter().enumerate().filter_map(|(index, need)| Some((index, share(need)?))).collect()
+    }
+
+    /// What decides the rung to start on.
+    fn start(&self, exercise: &Exercise, covers: &[(usize, f64)]) -> Start {
+        let Who { client, visit, .. } = self.who;
+        let needs = || covers.iter().map(|(need, _)| &self.findings.needs[*need]);
+        let tests = needs().flat_map(|need| &need.evidence).map(|(origin, _)| match origin {
+            Origin::Reading(test) | Origin::Sign(test, _) | Origin::Fine(test) => test,
+        });
+        let pain = tests.filter_map(|test| visit.readings.get(test)).map(|r| r.pain.left.max(r.pain.right)).max();
+        Start {
+            before: self.before.get(&exercise.id).copied(),
+            age: client.age_on(visit.on),
+            pain: pain.unwrap_or(0),
+            need: needs().map(|need| need.weight).fold(0.0, f64::max),
+        }
+    }
+
+    /// A way of doing an exercise: on the wanted rung, or else on an easier one.
+    ///
+    /// # Errors
+    /// Why even the easiest is not for the client.
+    fn way(&self, exercise: &'a Exercise, sides: Sides, pin: Option<&Choice>) -> Result<Way<'a>, Vec<Bar>> {
+        let covers = self.covers(exercise, sides);
+        let (rung, mut why) = match pin.and_then(|pin| pin.rung) {
+            Some(rung) => (rung, vec!["The coach chose the rung.".to_owned()]),
+            None => {
+                start_rung(&self.start(exercise, &covers), exercise.rungs.len(), &self.who.library.planning)
+            }
+        };
+        let mut bars = Vec::new();
+        for lower in (0..=rung).rev() {
+            match fit(&self.case, &self.who, exercise, lower, sides) {
+                Ok(fit) => {
+                    if lower < rung {
+                        why.push("A harder rung is not for this client now.".to_owned());
                     }
-                    items.push(item);
+                    why.extend(fit.overridden.iter().map(|over| format!("Set aside by {}: {}", over.by, over.why)));
+                    let (set, note) = pin.map(|pin| (pin.dose.clone(), pin.note.clone())).unwrap_or_default();
+                    return Ok(Way { exercise, rung: lower, sides, set, note, fit, covers, why });
                 }
-                Err(mut found) => errors.append(&mut found),
+                Err(found) => bars = found,
+            }
+            if pin.is_some_and(|pin| pin.rung.is_some()) {
+                break;
+            }
+        }
+        Err(bars)
+    }
+
+    /// Every way of doing something for one of the needs, and what is not for this client.
+    fn ways(&self) -> (Vec<Way<'a>>, Vec<Barred>) {
+        let Who { visit, library, .. } = self.who;
+        let (mut ways, mut barred) = (Vec::new(), Vec::new());
+        for exercise in library.exercises.values() {
+            let pin = visit.pins.iter().find(|pin| pin.exercise == exercise.id);
+            let mut bars = Vec::new();
+            let mut any = false;
+            for sides in exercise.sides.iter().copied() {
+                if pin.and_then(|pin| pin.sides).is_some_and(|pinned| pinned != sides) {
+                    continue;
+                }
+                if pin.is_none() && self.covers(exercise, sides).is_empty() {
+                    continue;
+                }
+                if visit.bans.contains(&exercise.id) {
+                    bars.push(Bar::Banned);
+                    continue;
+                }
+                match self.way(exercise, sides, pin) {
+                    Ok(way) => {
+                        any = true;
+                        ways.push(way);
+                    }
+                    Err(found) => bars.extend(found),
+                }
+            }
+            if !any && !bars.is_empty() {
+                bars.sort();
+                bars.dedup();
+                barred.push(Barred { exercise: exercise.id.clone(), bars });
+            }
+        }
+        (ways, barred)
+    }
+
+    /// What must come first for a way: for each entry one of these ways. `Err` if there is none.
+    fn first(&self, way: &Way<'_>, ways: &[Way<'_>]) -> Result<Vec<Vec<usize>>, &'a FirstRule> {
+        let planning = &self.who.library.planning;
+        let mut first = Vec::new();
+        for rule in planning.first.iter().filter(|rule| rule.phase == way.exercise.phase) {
+            for (index, need) in self.findings.needs.iter().enumerate() {
+                let same_place = way.exercise.effects.iter().any(|effect| effect.structure == need.structure)
+                    && need.side.is_none_or(|side| way.sides.covers(side));
+                if !same_place || !rule.states.contains(&need.state) || need.weight < planning.tell_unmet_from {
+                    continue;
+                }
+                let openers: Vec<usize> = (0..ways.len())
+                    .filter(|other| {
+                        rule.after.contains(&ways[*other].exercise.phase)
+                            && ways[*other].covers.iter().any(|(covered, _)| *covered == index)
+                    })
+                    .collect();
+                if openers.is_empty() {
+                    return Err(rule);
+                }
+                first.push(openers);
+            }
+        }
+        Ok(first)
+    }
+
+    fn menu(&self, ways: &[Way<'_>], first: Vec<Vec<Vec<usize>>>) -> Menu {
+        let Who { client, visit, library } = self.who;
+        let planning = &library.planning;
+        let exercises: Vec<&ExerciseId> = library.exercises.keys().collect();
+        let index = |id: &ExerciseId| exercises.iter().position(|known| *known == id).unwrap_or(0);
+        let offers: Vec<Offer> = ways
+            .iter()
+            .zip(first)
+            .map(|(way, first)| {
+                let version = &way.exercise.rungs[way.rung];
+                let usual = minutes(way.seconds(dose(version, &way.set)));
+                Offer {
+                    exercise: index(&way.exercise.id),
+                    effects: way.covers.clone(),
+                    minutes: minutes(way.seconds(smallest(version, &way.set))),
+                    cost: planning.cost + planning.minute_cost * f64::from(usual),
+                    first,
+                }
+            })
+            .collect();
+        let pinned: Vec<usize> = visit.pins.iter().map(|pin| index(&pin.exercise)).collect();
+        Menu {
+            needs: self.findings.needs.iter().map(|need| need.weight).collect(),
+            offers,
+            most: (planning.count.usual as usize).max(pinned.len()),
+            minutes: client.minutes_a_day,
+            pinned,
+        }
+    }
+
+    /// Chooses the program that covers the most need.
+    fn choose(&self) -> Planned {
+        let Who { client, visit, library } = self.who;
+        let (mut ways, mut barred) = self.ways();
+        let mut errors = Vec::new();
+        for pin in &visit.pins {
+            if let Some(barred) = barred.iter().find(|barred| barred.exercise == pin.exercise) {
+                errors.extend(self.refused(pin, &barred.bars));
+            }
+        }
+        if !errors.is_empty() {
+            return (Err(errors), Vec::new());
+        }
+        let mut first = Vec::new();
+        // What waits for something that cannot be had is barred itself, and may in turn be what another waits for.
+        loop {
+            let found: Vec<_> = ways.iter().map(|way| self.first(way, &ways)).collect();
+            let pinned = |way: &Way<'_>| visit.pins.iter().any(|pin| pin.exercise == way.exercise.id);
+            let Some(at) = found.iter().zip(&ways).position(|(first, way)| first.is_err() && !pinned(way)) else {
+                first.extend(found.into_iter().map(|first| first.unwrap_or_default()));
+                break;
+            };
+            let why = found[at].as_ref().err().map_or_else(String::new, |rule| rule.why.clone());
+            let way = ways.remove(at);
+            if ways.iter().all(|other| other.exercise.id != way.exercise.id) {
+                barred.push(Barred { exercise: way.exercise.id.clone(), bars: vec![Bar::First(why)] });
+            }
+        }
+        let mut menu = self.menu(&ways, first);
+        let mut choice = menu.choose();
+        if choice.offers.is_none() {
+            // The coach's pins alone are too long: they are taken all the same, and nothing else.
+            menu.minutes = u32::MAX;
+            menu.most = menu.pinned.len();
+            choice = menu.choose();
+        }
+        let set = choice.offers.unwrap_or_default();
+        let mut items: Vec<Item> = set.iter().map(|offer| self.item(&ways[*offer])).collect();
+        self.squeeze(&mut items, &set.iter().map(|offer| &ways[*offer]).collect::<Vec<_>>());
+        for (item, offer) in items.iter_mut().zip(&set) {
+            let without: Vec<usize> = set.iter().copied().filter(|other| other != offer).collect();
+            item.gain = menu.covered(&set) - menu.covered(&without);
+        }
+        let reasons = Reasons {
+            chosen: true,
+            covered: self.shares(&menu.left(&set)),
+            worth: choice.worth,
+            nodes: choice.nodes,
+            near: self.near(&menu, &set, &ways, &items, Miss::AddsLittle),
+            unmet: self.unmet(&ways, &barred),
+            stretch: Vec::new(),
+            barred,
+        };
+        let (result, mut warnings) = self.finish(items, Vec::new(), reasons);
+        if result.as_ref().is_ok_and(|program| program.items.is_empty()) && self.must_work() {
+            let message = format!("there is work to do, but nothing in the library is for {}", client.call);
+            let problem = self.at(&visit.place, Rule::NothingFits, message);
+            let unlock = self.unlock(&result.map(|program| program.reasons).unwrap_or_default());
+            return (Err(vec![problem.help(unlock)]), Vec::new());
+        }
+        if let Ok(program) = &result {
+            for unmet in &program.reasons.unmet {
+                let need = &self.findings.needs[unmet.need];
+                let what = named(need, library);
+                let problem =
+                    self.at(&visit.place, Rule::NeedUnmet, format!("nothing in the library works on {what} here"));
+                warnings.push(problem.help(unlocking(&unmet.bars, library)));
+            }
+        }
+        (result, warnings)
+    }
+
+    /// Whether any limit was found, so that a sheet without work would be wrong.
+    fn must_work(&self) -> bool {
+        self.findings.tests.iter().any(|finding| !finding.limited().is_empty())
+    }
+
+    fn unlock(&self, reasons: &Reasons) -> String {
+        let mut bars: Vec<Bar> = reasons.barred.iter().flat_map(|barred| barred.bars.clone()).collect();
+        bars.sort();
+        bars.dedup();
+        unlocking(&bars, self.who.library)
+    }
+
+    /// How much of each need is covered.
+    fn shares(&self, left: &[f64]) -> Vec<f64> {
+        let share = |(need, left): (&Need, &f64)| if need.weight > 0.0 { 1.0 - left / need.weight } else { 0.0 };
+        self.findings.needs.iter().zip(left).map(share).collect()
+    }
+
+    /// Exercises that would have added most.
+    fn near(&self, menu: &Menu, set: &[usize], ways: &[Way<'_>], items: &[Item], fits: Miss) -> Vec<NearMiss> {
+        let left = menu.left(set);
+        let spent: u32 = items.iter().map(Item::minutes).sum();
+        let least: u32 = set.iter().map(|offer| menu.offers[*offer].minutes).sum();
+        let mut near: Vec<NearMiss> = Vec::new();
+        for (index, (way, offer)) in ways.iter().zip(&menu.offers).enumerate() {
+            if items.iter().any(|item| item.exercise == way.exercise.id) {
+                continue;
+            }
+            let gain: f64 = offer.effects.iter().map(|(need, x)| left[*need] * x).sum();
+            let opened = offer.first.iter().all(|any| any.iter().any(|opener| set.contains(opener)));
+            let why = if gain <= offer.cost {
+                Miss::AddsLittle
+            } else if set.len() >= menu.most {
+                Miss::Full
+            } else if least.min(spent) + offer.minutes > menu.minutes {
+                Miss::NoTime
+            } else if !opened {
+                Miss::First
+            } else {
+                fits
+            };
+            debug_assert!(!set.contains(&index), "what is in the program is no near miss");
+            near.push(NearMiss { exercise: way.exercise.id.clone(), sides: way.sides, gain, why });
+        }
+        near.retain(|miss| miss.gain > 0.0);
+        near.sort_by(|a, b| b.gain.total_cmp(&a.gain).then_with(|| a.exercise.cmp(&b.exercise)));
+        let mut seen = std::collections::BTreeSet::new();
+        near.retain(|miss| seen.insert(miss.exercise.clone()));
+        near.truncate(NEAR);
+        near
+    }
+
+    /// Needs of some weight for which no way is left.
+    fn unmet(&self, ways: &[Way<'_>], barred: &[Barred]) -> Vec<Unmet> {
+        let library = self.who.library;
+        let open = |need: usize| ways.iter().any(|way| way.covers.iter().any(|(covered, _)| *covered == need));
+        let needs = self.findings.needs.iter().enumerate();
+        needs
+            .filter(|(index, need)| need.weight >= library.planning.tell_unmet_from && !open(*index))
+            .map(|(index, need)| {
+                let acts = |barred: &&Barred| {
+                    library.exercises.get(&barred.exercise).is_some_and(|exercise| {
+                        exercise.effects.iter().any(|e| e.structure == need.structure && e.state == need.state)
+                    })
+                };
+                let mut bars: Vec<Bar> = barred.iter().filter(acts).flat_map(|barred| barred.bars.clone()).collect();
+                bars.sort();
+                bars.dedup();
+                Unmet { need: index, bars }
+            })
+            .collect()
+    }
+
+    fn item(&self, way: &Way<'_>) -> Item {
+        let library = self.who.library;
+        let dose = dose(&way.exercise.rungs[way.rung], &way.set);
+        let rest = library.planning.rest_days(&way.exercise.phase);
+        Item {
+            number: 0,
+            exercise: way.exercise.id.clone(),
+            phase: way.exercise.phase.clone(),
+            rung: way.rung,
+            sides: way.sides,
+            dose,
+            days: spread(dose.days, self.who.client.free_days, rest),
+            seconds: way.seconds(dose),
+            tools: way.fit.tools.clone(),
+            cautions: way.fit.cautions.clone(),
+            note: way.note.clone(),
+            serves: serves(way.exercise, way.sides, self.findings, library),
+            covers: way.covers.clone(),
+            gain: 0.0,
+            why: way.why.clone(),
+            overridden: way.fit.overridden.clone(),
+        }
+    }
+
+    /// Makes doses smaller until they fit into the minutes, the longest first; then gives stretches the days that make
+    /// up their week.
+    fn squeeze(&self, items: &mut [Item], ways: &[&Way<'_>]) {
+        let Who { client, library, .. } = self.who;
+        while items.iter().map(Item::minutes).sum::<u32>() > client.minutes_a_day {
+            let cuts = items.iter().zip(ways).enumerate().filter_map(|(index, (item, way))| {
+                let cut = smaller(item.dose, &way.exercise.rungs[way.rung], &way.set)?;
+                Some((item.seconds, std::cmp::Reverse(index), cut))
+            });
+            let Some((_, std::cmp::Reverse(index), cut)) = cuts.max_by_key(|cut| (cut.0, cut.1)) else { break };
+            items[index].dose = cut;
+            items[index].seconds = ways[index].seconds(cut);
+        }
+        for (item, way) in items.iter_mut().zip(ways) {
+            if !is_stretch(way.exercise) || way.set.contains_key(&Part::Days) {
+                continue;
+            }
+            let most = way.exercise.rungs[way.rung].dose.days.max;
+            let rest = library.planning.rest_days(&item.phase);
+            while item.dose.hold_seconds() * item.days_a_week() < library.planning.weekly_stretch_s.0
+                && item.dose.days < most
+            {
+                item.dose.days += 1;
+                item.days = spread(item.dose.days, client.free_days, rest);
             }
         }
     }
-    for (item, number) in items.iter_mut().zip(1..) {
-        item.number = number;
+
+    /// Checks the program that the coach wrote.
+    fn coachs(&self) -> Planned {
+        let Who { visit, library, .. } = self.who;
+        let (mut errors, mut waits, mut chosen) = (Vec::new(), Vec::new(), Vec::new());
+        for choice in &visit.program {
+            let (Some(exercise), Some(sides)) = (library.exercises.get(&choice.exercise), choice.sides) else {
+                continue;
+            };
+            match self.way(exercise, sides, Some(choice)) {
+                Ok(way) => chosen.push(way),
+                Err(bars) => {
+                    let waiting = bars.iter().find_map(|bar| match bar {
+                        Bar::Safety(safety::Bar::Referral(region, to)) => Some((region.clone(), to.clone())),
+                        _ => None,
+                    });
+                    match waiting {
+                        // What waits for a referral stays in the record and goes on paper as waiting.
+                        Some((region, to)) if bars.len() == 1 => {
+                            waits.push(Waits { exercise: exercise.id.clone(), region, to });
+                        }
+                        _ => errors.extend(self.refused(choice, &bars)),
+                    }
+                }
+            }
+        }
+        let count = library.planning.count;
+        if chosen.len() > count.never_above as usize {
+            let message = format!("the program has {} exercises", chosen.len());
+            let problem = self.at(&visit.place, Rule::TooManyExercises, message);
+            errors.push(problem.help(format!("nobody keeps up more than {}: take some out", count.never_above)));
+        }
+        if !errors.is_empty() {
+            return (Err(errors), Vec::new());
+        }
+        let mut items: Vec<Item> = chosen.iter().map(|way| self.item(way)).collect();
+        let (ways, barred) = self.ways();
+        let none = vec![Vec::new(); ways.len()];
+        let mut menu = self.menu(&ways, none);
+        // The coach's own items come after all others, so that the numbers of the ways stay.
+        let start = menu.offers.len();
+        let own = self.menu(&chosen, vec![Vec::new(); chosen.len()]);
+        menu.offers.extend(own.offers);
+        let set: Vec<usize> = (start..menu.offers.len()).collect();
+        for (item, offer) in items.iter_mut().zip(&set) {
+            let without: Vec<usize> = set.iter().copied().filter(|other| other != offer).collect();
+            item.gain = menu.covered(&set) - menu.covered(&without);
+        }
+        let reasons = Reasons {
+            chosen: false,
+            covered: self.shares(&menu.left(&set)),
+            worth: menu.worth(&set),
+            nodes: 0,
+            near: self.near(&menu, &set, &ways, &items, Miss::CoachsChoice),
+            unmet: self.unmet(&ways, &barred),
+            stretch: Vec::new(),
+            barred,
+        };
+        self.finish(items, waits, reasons)
     }
-    if !errors.is_empty() {
-        return (Err(errors), warnings);
+
+    /// Why a choice of the coach cannot be, with what could be done instead.
+    fn refused(&self, choice: &Choice, bars: &[Bar]) -> Vec<Problem> {
+        let Who { client, library, .. } = self.who;
+        let swaps = self.swaps(&choice.exercise);
+        bars.iter()
+            .map(|bar| {
+                let (why, cure) = bar.words(library);
+                let rule = match bar {
+                    Bar::Position(_) => Rule::NoPosition,
+                    Bar::Equipment(_) => Rule::NoEquipment,
+                    Bar::Reach(..) => Rule::BeyondReach,
+                    Bar::Safety(_) | Bar::Banned | Bar::First(_) => Rule::NotAllowed,
+                };
+                let message = format!("`{}` is not for {}: {why}", choice.exercise, client.call);
+                let help = if swaps.is_empty() { cure.to_owned() } else { format!("{cure}; instead: {swaps}") };
+                self.at(&choice.place, rule, message).help(help)
+            })
+            .collect()
     }
-    let minutes = std::array::from_fn(|day| {
-        let seconds: u32 = items.iter().filter(|item| item.days[day]).map(|item| item.minutes()).sum();
-        seconds
-    });
-    let most = minutes.iter().copied().max().unwrap_or(0);
-    if most > client.minutes_a_day {
-        warnings.push(
-            Problem::at(
-                Rule::OverTime,
-                &client.file,
-                visit.place.clone(),
-                format!(
-                    "the program takes {most} minutes on its fullest day, but {} has {}",
-                    client.call, client.minutes_a_day
-                ),
-            )
-            .help("drop an exercise, or ask for fewer sets or days"),
-        );
+
+    /// Exercises that do most of what one does and are for this client.
+    fn swaps(&self, id: &ExerciseId) -> String {
+        let Some(exercise) = self.who.library.exercises.get(id) else {
+            return String::new();
+        };
+        let like = |other: &Exercise| -> f64 {
+            let shared = exercise.effects.iter().map(|effect| {
+                let same = other.effects.iter().find(|e| e.structure == effect.structure && e.state == effect.state);
+                same.map_or(0.0, |same| same.effect.min(effect.effect))
+            });
+            shared.sum()
+        };
+        let others = self.who.library.exercises.values().filter(|other| other.id != *id);
+        let mut swaps: Vec<(f64, &ExerciseId)> = others
+            .filter(|other| like(other) > 0.0)
+            .filter(|other| other.sides.iter().any(|sides| self.way(other, *sides, None).is_ok()))
+            .map(|other| (like(other), &other.id))
+            .collect();
+        swaps.sort_by(|a, b| b.0.total_cmp(&a.0).then_with(|| a.1.cmp(b.1)));
+        swaps.iter().take(3).map(|(_, id)| format!("`{id}`")).collect::<Vec<_>>().join(", ")
     }
-    if items.len() > MANY_EXERCISES {
-        warnings.push(
-            Problem::at(
-                Rule::ManyExercises,
-                &client.file,
-                visit.place.clone(),
-                format!("the program has {} exercises", items.len()),
-            )
-            .help(format!("people keep up {MANY_EXERCISES} or fewer better")),
-        );
+
+    /// Order, numbers, days and minutes, and what the coach should look at.
+    fn finish(&self, mut items: Vec<Item>, waits: Vec<Waits>, mut reasons: Reasons) -> Planned {
+        let Who { client, visit, library } = self.who;
+        let planning = &library.planning;
+        let phase = |item: &Item| library.phases.iter().position(|phase| phase.id == item.phase);
+        // The order of work is the phases'; within one the coach's, or what is chosen for the most need first.
+        if reasons.chosen {
+            items.sort_by(|a, b| b.gain.total_cmp(&a.gain).then_with(|| a.exercise.cmp(&b.exercise)));
+        }
+        items.sort_by_key(phase);
+        for (item, number) in items.iter_mut().zip(1..) {
+            item.number = number;
+        }
+        let minutes: [u32; 7] =
+            std::array::from_fn(|day| items.iter().filter(|item| item.days[day]).map(Item::minutes).sum());
+        let most = minutes.iter().copied().max().unwrap_or(0);
+        let mut warnings = Vec::new();
+        let mut warn = |rule: Rule, message: String, help: String| {
+            warnings.push(self.at(&visit.place, rule, message).help(help));
+        };
+        if most > client.minutes_a_day {
+            let message = format!(
+                "the program takes {most} minutes on its fullest day, but {} has {}",
+                client.call, client.minutes_a_day
+            );
+            warn(Rule::OverTime, message, "drop an exercise, or ask for fewer sets or days".to_owned());
+        }
+        if items.len() > planning.count.warn_above as usize {
+            let help = format!("people keep up {} or fewer better", planning.count.usual);
+            warn(Rule::ManyExercises, format!("the program has {} exercises", items.len()), help);
+        }
+        reasons.stretch = stretch(&items, library);
+        let (least, _) = planning.weekly_stretch_s;
+        for short in reasons.stretch.iter().filter(|stretch| stretch.seconds < least) {
+            let what = spoken(&short.structure, short.side, library);
+            let message = format!("the {what} gets {} s of stretch a week", short.seconds);
+            let help = format!("{least} s a week or more is usual for lasting change: add days or holds");
+            warn(Rule::WeeklyStretch, message, help);
+        }
+        for (region, steps) in self.steps_up(&items) {
+            if steps > planning.steps_up {
+                let message = format!("{steps} exercises for the {region} go up a rung at once");
+                warn(Rule::ManySteps, message, "change one thing at a time: hold the others".to_owned());
+            }
+        }
+        let start = visit.start.unwrap_or_else(|| next_monday(visit.on));
+        let next = visit.next.map(|(date, _)| date);
+        let check_days = check_days(start, next);
+        let retest = retest(start, next, planning.retest_weeks.0);
+        (Ok(Program { items, waits, start, minutes, check_days, retest, reasons }), warnings)
     }
-    let start = visit.start.unwrap_or_else(|| next_monday(visit.on));
-    let program = Program { items, start, minutes, check_days: check_days(start, visit.next.map(|(date, _)| date)) };
-    let whole = warnings.into_iter().map(|warning| warning.client(&client.id)).collect();
-    (Ok(program), whole)
+
+    /// Steps up against the last program, by region.
+    fn steps_up(&self, items: &[Item]) -> BTreeMap<RegionId, u32> {
+        let mut steps = BTreeMap::new();
+        for item in items {
+            let up = self.before.get(&item.exercise).is_some_and(|before| item.rung > *before);
+            if let Some(exercise) = self.who.library.exercises.get(&item.exercise).filter(|_| up) {
+                for region in &exercise.features.regions {
+                    *steps.entry(region.clone()).or_default() += 1;
+                }
+            }
+        }
+        steps
+    }
 }
 
-fn at(client: &Client, choice: &Choice, rule: Rule, message: String) -> Problem {
-    Problem::at(rule, &client.file, choice.place.clone(), message).client(&client.id)
+/// A need in the coach's words: `right calf, short`.
+pub fn named(need: &Need, library: &Library) -> String {
+    format!("{}, {}", spoken(&need.structure, need.side, library), need.state.key())
 }
 
-fn item(
-    client: &Client,
-    choice: &Choice,
-    exercise: &Exercise,
-    findings: &Findings,
-    library: &Library,
-) -> Result<Item, Vec<Problem>> {
-    let mut errors = Vec::new();
-    let rung = &exercise.rungs[choice.rung];
-    let judgement = safety::judge(&rung.features, client, &library.vocabulary);
-    for why in judgement.forbidden {
-        errors.push(
-            at(client, choice, Rule::NotAllowed, format!("`{}` is not for {}: {why}", exercise.id, client.call))
-                .help("choose another exercise, or record a clearance if there is one"),
-        );
+/// A structure and its side in words: `right calf`.
+pub fn spoken(structure: &StructureId, side: Option<Side>, library: &Library) -> String {
+    let name = library.vocabulary.structures.get(structure).map_or(structure.as_str(), |known| known.name.as_str());
+    side.map_or_else(|| name.to_owned(), |side| format!("{} {name}", side.key()))
+}
+
+/// What would unlock something that bars keep away.
+fn unlocking(bars: &[Bar], library: &Library) -> String {
+    if bars.is_empty() {
+        return "the library has no exercise for it: add one".to_owned();
     }
-    for position in rung.features.positions.intersection(&client.no_positions) {
-        errors.push(
-            at(client, choice, Rule::NoPosition, format!("`{}` needs the position `{position}`", exercise.id))
-                .help("choose an exercise in another position"),
-        );
-    }
-    let mut tools = Vec::new();
-    for id in exercise.equipment.iter().chain(&rung.equipment) {
-        match tool(client, id, library) {
-            Some(tool) if tools.contains(&tool) => {}
-            Some(tool) => tools.push(tool),
-            None => errors.push(
-                at(client, choice, Rule::NoEquipment, format!("`{}` needs `{id}`", exercise.id))
-                    .help("choose another exercise, or add it to the client's `equipment`"),
-            ),
+    let words: Vec<String> = bars.iter().map(|bar| bar.words(library).0).collect();
+    format!("what keeps it away: {}", words.join("; "))
+}
+
+fn is_stretch(exercise: &Exercise) -> bool {
+    exercise.features.methods.contains(&Method::Stretch)
+}
+
+/// Seconds of stretch that each muscle gets in a week from what lengthens it.
+fn stretch(items: &[Item], library: &Library) -> Vec<Stretch> {
+    let mut seconds: BTreeMap<(&StructureId, Option<Side>), u32> = BTreeMap::new();
+    for item in items {
+        let Some(exercise) = library.exercises.get(&item.exercise).filter(|exercise| is_stretch(exercise)) else {
+            continue;
+        };
+        let weekly = item.dose.hold_seconds() * item.days_a_week();
+        // A hold of a moment in a slow movement is no stretch that a weekly sum is known for.
+        if item.dose.reps.is_some() || weekly == 0 {
+            continue;
+        }
+        // What it lengthens most is what it is a stretch of.
+        let short = exercise.effects.iter().filter(|effect| effect.state == State::Short);
+        let Some(main) = short.max_by(|a, b| a.effect.total_cmp(&b.effect)) else { continue };
+        let Some(known) = library.vocabulary.structures.get(&main.structure) else { continue };
+        if known.kind != StructureKind::Muscle {
+            continue;
+        }
+        let sides: Vec<Option<Side>> = if known.sided {
+            Side::BOTH.into_iter().filter(|side| item.sides.covers(*side)).map(Some).collect()
+        } else {
+            vec![None]
+        };
+        for side in sides {
+            *seconds.entry((&main.structure, side)).or_default() += weekly;
         }
     }
-    if !errors.is_empty() {
-        return Err(errors);
-    }
-    let dose = dose(rung, choice);
-    Ok(Item {
-        number: 0,
-        exercise: exercise.id.clone(),
-        phase: exercise.phase.clone(),
-        rung: choice.rung,
-        sides: choice.sides,
-        dose,
-        days: spread(dose.days, client.free_days),
-        seconds: dose.session_seconds(choice.sides),
-        tools,
-        cautions: judgement.cautions.into_iter().collect(),
-        note: choice.note.clone(),
-        serves: serves(exercise, choice.sides, findings, library),
-    })
-}
-
-/// What the client has that does the job of `equipment`.
-fn tool(client: &Client, equipment: &EquipmentId, library: &Library) -> Option<Tool> {
-    let known = library.vocabulary.equipment.get(equipment)?;
-    let lacks = client.no_equipment.contains(equipment);
-    let has = client.equipment.contains(equipment) || (known.household && !lacks);
-    match (&known.stand_in, has) {
-        (_, true) => Some(Tool { equipment: equipment.clone(), name: known.name.clone(), stand_in: false }),
-        (Some(stand_in), false) if !lacks => {
-            Some(Tool { equipment: equipment.clone(), name: stand_in.clone(), stand_in: true })
-        }
-        _ => None,
-    }
-}
-
-/// The rung's starting dose, with what the coach set.
-fn dose(rung: &Rung, choice: &Choice) -> Dose {
-    let part = |part: Part| {
-        let range = rung.dose.part(part)?;
-        Some(choice.dose.get(&part).copied().unwrap_or(range.start))
+    let one = |((structure, side), seconds): ((&StructureId, Option<Side>), u32)| Stretch {
+        structure: structure.clone(),
+        side,
+        seconds,
     };
-    Dose {
-        sets: part(Part::Sets).unwrap_or(rung.dose.sets.start),
-        reps: part(Part::Reps),
-        hold_s: part(Part::Hold),
-        lower_s: part(Part::Lower),
-        rest_s: part(Part::Rest),
-        days: part(Part::Days).unwrap_or(rung.dose.days.start),
-        rep_s: rung.dose.rep_s,
-    }
+    seconds.into_iter().map(one).collect()
 }
 
 /// The tests with a limited side that the exercise can change: it acts on what the limit points to, on that side.
 fn serves(exercise: &Exercise, sides: Sides, findings: &Findings, library: &Library) -> Vec<TestId> {
+    let acts = |test: &TestId| {
+        library.tests.get(test).is_some_and(|test| {
+            test.limited.iter().any(|evidence| {
+                exercise.effects.iter().any(|e| e.structure == evidence.structure && e.state == evidence.state)
+            })
+        })
+    };
     findings
         .tests
         .iter()
-        .filter(|finding| {
-            let reached = finding.limited().into_iter().any(|side| sides.covers(side));
-            let points_to: Vec<(&str, State)> = library
-                .tests
-                .get(&finding.test)
-                .map(|test| test.limited.iter().map(|e| (crate::ids::Id::as_str(&e.structure), e.state)).collect())
-                .unwrap_or_default();
-            reached
-                && exercise
-                    .effects
-                    .iter()
-                    .any(|effect| points_to.contains(&(crate::ids::Id::as_str(&effect.structure), effect.state)))
-        })
+        .filter(|finding| finding.limited().into_iter().any(|side| sides.covers(side)) && acts(&finding.test))
         .map(|finding| finding.test.clone())
         .collect()
-}
-
-const SUNDAY: u8 = 1 << 6;
-
-/// `count` of the free days, as far apart as they can be; among equals with the days off far apart, Sunday off, and
-/// the earliest choice.
-///
-/// If fewer days are free than the dose asks for, all free days are used.
-pub fn spread(count: u32, free: [bool; 7]) -> [bool; 7] {
-    let wanted = count.min(free.iter().filter(|day| **day).count() as u32);
-    let chosen = (1u8..128)
-        .filter(|days| days.count_ones() == wanted && (0..7).all(|day| days & (1 << day) == 0 || free[day]))
-        .max_by_key(|days| {
-            (gaps(*days), gaps(!days & 127), days & SUNDAY == 0, std::cmp::Reverse(in_week_order(*days)))
-        })
-        .unwrap_or(0);
-    std::array::from_fn(|day| chosen & (1 << day) != 0)
-}
-
-/// The distances between neighbouring days round the week, smallest first.
-fn gaps(days: u8) -> Vec<u32> {
-    let on: Vec<u32> = (0..7).filter(|day| days & (1 << day) != 0).collect();
-    let mut gaps: Vec<u32> =
-        on.iter().zip(on.iter().cycle().skip(1)).map(|(a, b)| if b > a { b - a } else { b + 7 - a }).collect();
-    gaps.sort_unstable();
-    gaps
-}
-
-/// Days as a list, so that the earlier one comes first.
-fn in_week_order(days: u8) -> Vec<u32> {
-    (0..7).filter(|day| days & (1 << day) != 0).collect()
-}
-
-/// The first Monday after a day: weeks of the diary then run from Monday.
-fn next_monday(day: Date) -> Date {
-    let ahead = 7 - i64::from(day.weekday().since(Weekday::Monday));
-    day.checked_add(ahead.days()).unwrap_or(day)
-}
-
-/// Sundays that end the second and fourth week; the last one falls on the day before the next visit if that is sooner.
-fn check_days(start: Date, next: Option<Date>) -> Vec<Date> {
-    let mut days: Vec<Date> = Vec::new();
-    for weeks in CHECK_WEEKS {
-        let Ok(mut day) = start.checked_add((weeks * 7 - 1).days()) else {
-            continue;
-        };
-        if let Some(next) = next
-            && day >= next
-        {
-            day = next.checked_sub(1.days()).unwrap_or(day);
-        }
-        // Less than a week apart two checks say nothing new.
-        let soon = days.last().map_or(start, |last| *last).checked_add(6.days());
-        if soon.is_ok_and(|soon| day >= soon) {
-            days.push(day);
-        }
-    }
-    days
 }
 
 /// The side whose reading a text may use.

@@ -52,6 +52,10 @@ pub struct Client {
     pub units: Option<System>,
     /// Health conditions that they told the coach.
     pub conditions: Vec<Held>,
+    /// What a coach decided against a rule, with name, date and reason.
+    pub overrides: Vec<Override>,
+    /// Whom the client was sent to.
+    pub referrals: Vec<Referral>,
     /// Visits, oldest first, each on its own day.
     pub visits: Vec<Visit>,
 }
@@ -85,6 +89,66 @@ pub struct Clearance {
     pub on: Date,
 }
 
+/// A decision of a coach against a rule; never against the two most urgent levels.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Override {
+    /// What it sets aside.
+    pub of: Overridden,
+    /// Who decided.
+    pub by: CoachId,
+    /// When.
+    pub on: Date,
+    /// Why.
+    pub why: String,
+}
+
+/// What an override sets aside.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Overridden {
+    /// A screening question answered with yes, or not answered.
+    Question(FlagId),
+    /// What a condition says of one exercise.
+    Condition(ConditionId, ExerciseId),
+}
+
+/// A client sent to a clinician for one place. Until it is closed nothing is done there.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Referral {
+    /// The part of the body.
+    pub region: RegionId,
+    /// Its side; both if none is noted.
+    pub side: Option<Side>,
+    /// To whom.
+    pub to: String,
+    /// Why, in words for the clinician.
+    pub why: String,
+    /// When.
+    pub on: Date,
+    /// When the answer came.
+    pub closed: Option<Date>,
+}
+
+impl Referral {
+    /// Whether it was waiting for its answer on a day.
+    pub fn is_open(&self, day: Date) -> bool {
+        self.on <= day && self.closed.is_none_or(|closed| closed > day)
+    }
+}
+
+/// A place that hurts.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Sore {
+    /// The part of the body.
+    pub region: RegionId,
+    /// Its side; both if none is noted.
+    pub side: Option<Side>,
+}
+
+/// Whether two sides, of which either may be left open, meet.
+pub fn meets(side: Option<Side>, other: Side) -> bool {
+    side.is_none_or(|side| side == other)
+}
+
 /// One meeting.
 #[derive(Clone, Debug)]
 pub struct Visit {
@@ -102,8 +166,14 @@ pub struct Visit {
     pub screening: Option<Screening>,
     /// What was measured and seen.
     pub readings: BTreeMap<TestId, Reading>,
-    /// The coach's own program.
+    /// Places that hurt.
+    pub sore: Vec<Sore>,
+    /// The coach's own program; if there is none, the tool chooses.
     pub program: Vec<Choice>,
+    /// Exercises that the coach wants in the chosen program.
+    pub pins: Vec<Choice>,
+    /// Exercises that the coach does not want in it.
+    pub bans: BTreeSet<ExerciseId>,
     /// What the coach left out, and why, in words for the client.
     pub left_out: Vec<(String, String)>,
     /// Signs to watch for that concern this person only.
@@ -123,6 +193,21 @@ pub struct Screening {
     pub unasked: BTreeSet<FlagId>,
     /// Clearances for questions answered with yes.
     pub cleared: BTreeMap<FlagId, Clearance>,
+    /// Blood pressure, systolic over diastolic, in mmHg.
+    pub blood_pressure: Option<(u32, u32)>,
+    /// A screening form of another owner that was filled in: its name and edition, and whether it sends on.
+    pub form: Option<Form>,
+}
+
+/// A screening form of another owner, of which only the outcome is kept.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Form {
+    /// Its name and edition.
+    pub name: String,
+    /// When it was filled in.
+    pub on: Date,
+    /// Whether it sends the client to a clinician first.
+    pub sends_on: bool,
 }
 
 /// The result of one test.
@@ -134,8 +219,8 @@ pub struct Reading {
     pub values: Values,
     /// Signs seen: by side, or on no side.
     pub signs: BTreeSet<(Option<Side>, String)>,
-    /// Highest pain during the test, of 10.
-    pub pain: u32,
+    /// Highest pain during the test, of 10; what has no side counts for both.
+    pub pain: BySide<u32>,
 }
 
 /// What was read.
@@ -164,10 +249,10 @@ pub struct Choice {
     pub place: std::ops::Range<usize>,
     /// Which exercise.
     pub exercise: ExerciseId,
-    /// Which rung, from 0, easiest first.
-    pub rung: usize,
-    /// Which sides.
-    pub sides: Sides,
+    /// Which rung, from 0, easiest first; for a pin the tool may choose.
+    pub rung: Option<usize>,
+    /// Which sides; for a pin the tool may choose.
+    pub sides: Option<Sides>,
     /// Parts of the dose that the coach set.
     pub dose: BTreeMap<Part, u32>,
     /// A caution or hint for this client, in plain words.
@@ -206,6 +291,8 @@ mod tests {
             wishes: Wishes::default(),
             units: None,
             conditions: Vec::new(),
+            overrides: Vec::new(),
+            referrals: Vec::new(),
             visits: Vec::new(),
         }
     }

@@ -11,7 +11,10 @@ use crate::fields::{At, Fields, Value};
 use crate::ids::{ClientId, CoachId, ConditionId, ExerciseId, FlagId, Id, RegionId, TestId};
 use crate::library::exercise::{Exercise, Part};
 use crate::library::test::{Sex, Test};
-use crate::record::{Choice, Clearance, Client, Held, Reading, Screening, Values, Visit};
+use crate::library::vocabulary::Level;
+use crate::record::{
+    Choice, Clearance, Client, Form, Held, Overridden, Override, Reading, Referral, Screening, Sore, Values, Visit,
+};
 use crate::units::{Amount, BadQuantity, Unit};
 
 use super::{Practice, brand, known_id, known_ids};
@@ -76,6 +79,8 @@ pub fn read(id: &ClientId, file: &Arc<SourceFile>, fields: &Fields<'_>, known: &
     let no_positions = known_ids(sink, fields.ids("no_positions"), vocabulary.positions.keys());
     let (wishes, units) = brand::print(fields);
     let conditions = fields.tables("conditions").iter().filter_map(|f| held(f, known)).collect();
+    let overrides = fields.tables("overrides").iter().filter_map(|f| an_override(f, known)).collect();
+    let referrals = fields.tables("referrals").iter().filter_map(|f| referral(f, known)).collect();
     let mut visits: Vec<Visit> = fields.tables("visits").iter().filter_map(|f| visit(f, known)).collect();
     if fields.get("visits").is_none() {
         fields.need("visits");
@@ -114,6 +119,8 @@ pub fn read(id: &ClientId, file: &Arc<SourceFile>, fields: &Fields<'_>, known: &
         wishes,
         units,
         conditions,
+        overrides,
+        referrals,
         visits,
     })
 }
@@ -148,6 +155,67 @@ fn held(fields: &Fields<'_>, known: &Known<'_>) -> Option<Held> {
     let cleared = fields.get("cleared").and_then(|v| v.table()).and_then(|f| clearance(&f, known));
     fields.done();
     Some(Held { condition: condition?, region, cleared })
+}
+
+fn an_override(fields: &Fields<'_>, known: &Known<'_>) -> Option<Override> {
+    let (sink, library) = (fields.sink(), &known.practice.library);
+    let by = fields.need("by").and_then(|v| v.id::<CoachId>());
+    let by = by.and_then(|id| known_id(sink, &id, known.practice.brand.coaches.keys()));
+    let on = fields.need("on").and_then(|v| not_after(&v, known.on, "an override"));
+    let why = fields.need("why").and_then(|v| v.text(LONGEST_SENTENCE));
+    let never = |value: &Value<'_>, level: Level| {
+        if level.can_be_cleared() {
+            return Some(());
+        }
+        let message = format!("this is at the level `{}`, which no coach can set aside", level.key());
+        value.refuse(Rule::NotAllowed, message, "send the client on; take this override out")
+    };
+    let of = if let Some(value) = fields.get("question") {
+        let id = value.id::<FlagId>().and_then(|id| known_id(sink, &id, library.vocabulary.flags.keys()));
+        id.and_then(|id| {
+            never(&value, library.vocabulary.flags.get(&id)?.level)?;
+            Some(Overridden::Question(id))
+        })
+    } else {
+        let value = fields.need("condition");
+        let id = value.as_ref().and_then(|v| v.id::<ConditionId>());
+        let id = id.and_then(|id| known_id(sink, &id, library.vocabulary.conditions.keys()));
+        let exercise = fields.need("exercise").and_then(|v| v.id::<ExerciseId>());
+        let exercise = exercise.and_then(|id| entry(fields, &id, &library.exercises, &known.practice.broken_exercises));
+        value.zip(id).and_then(|(value, id)| {
+            never(&value, library.vocabulary.conditions.get(&id)?.level)?;
+            Some(Overridden::Condition(id, exercise?.id.clone()))
+        })
+    };
+    fields.done();
+    Some(Override { of: of?, by: by?, on: on?, why: why?.value })
+}
+
+fn place(fields: &Fields<'_>, known: &Known<'_>) -> Option<(RegionId, Option<Side>)> {
+    let region = fields.need("region").and_then(|v| v.id::<RegionId>());
+    let region =
+        region.and_then(|id| known_id(fields.sink(), &id, known.practice.library.vocabulary.regions.keys()));
+    let side = fields.get("side").map(|v| v.one_of(&SIDES));
+    Some((region?, side.map_or(Some(None), |side| side.map(Some))?))
+}
+
+const SIDES: [(&str, Side); 2] = [("left", Side::Left), ("right", Side::Right)];
+
+fn referral(fields: &Fields<'_>, known: &Known<'_>) -> Option<Referral> {
+    let place = place(fields, known);
+    let to = fields.need("to").and_then(|v| v.text(60));
+    let why = fields.need("why").and_then(|v| v.text(LONGEST_SENTENCE));
+    let on = fields.need("on").and_then(|v| not_after(&v, known.on, "a referral"));
+    let closed_value = fields.get("closed");
+    let closed = closed_value.as_ref().map(|v| not_after(v, known.on, "the answer to a referral"));
+    if let (Some(value), Some(Some(closed)), Some(on)) = (&closed_value, closed, on)
+        && closed < on
+    {
+        value.refuse::<()>(Rule::BadDate, format!("{closed} is before the referral on {on}"), "correct one of the two");
+    }
+    fields.done();
+    let (region, side) = place?;
+    Some(Referral { region, side, to: to?.value, why: why?.value, on: on?, closed: closed.flatten() })
 }
 
 fn visit(fields: &Fields<'_>, known: &Known<'_>) -> Option<Visit> {
@@ -189,20 +257,33 @@ fn visit(fields: &Fields<'_>, known: &Known<'_>) -> Option<Visit> {
             readings.insert(test, reading);
         }
     }
-    let mut program: Vec<Choice> = Vec::new();
-    for table in fields.tables("program") {
-        if let Some(choice) = choice(&table, known) {
-            if program.iter().any(|other| other.exercise == choice.exercise && overlap(other.sides, choice.sides)) {
-                sink.report(
-                    Rule::Duplicate,
-                    table.span(),
-                    format!("`{}` stands twice in the program for one side", choice.exercise),
-                    "keep one of the two",
-                );
-            }
-            program.push(choice);
-        }
+    let program = choices(fields, "program", true, known);
+    let pins = choices(fields, "pins", false, known);
+    let bans: Vec<At<ExerciseId>> = fields.ids("bans");
+    let bans: BTreeSet<ExerciseId> = bans
+        .iter()
+        .filter_map(|id| entry(fields, id, &known.practice.library.exercises, &known.practice.broken_exercises))
+        .map(|exercise| exercise.id.clone())
+        .collect();
+    if fields.get("program").is_some()
+        && let Some(value) = fields.get("pins").or_else(|| fields.get("bans"))
+    {
+        value.refuse::<()>(
+            Rule::BadValue,
+            "pins and bans are for a program that the tool chooses, but this visit has its own",
+            "take `program` out, or take these out",
+        );
     }
+    let sore = fields
+        .tables("sore")
+        .iter()
+        .filter_map(|table| {
+            let place = place(table, known);
+            table.done();
+            let (region, side) = place?;
+            Some(Sore { region, side })
+        })
+        .collect();
     let left_out = fields
         .tables("left_out")
         .iter()
@@ -224,11 +305,40 @@ fn visit(fields: &Fields<'_>, known: &Known<'_>) -> Option<Visit> {
         start,
         screening,
         readings,
+        sore,
         program,
+        pins,
+        bans,
         left_out,
         watch,
         note,
     })
+}
+
+/// A list of exercises of the coach's choice; in a program each says its side, in pins it may be left open.
+fn choices(fields: &Fields<'_>, key: &str, whole: bool, known: &Known<'_>) -> Vec<Choice> {
+    let mut choices: Vec<Choice> = Vec::new();
+    for table in fields.tables(key) {
+        if let Some(choice) = choice(&table, whole, known) {
+            let twice = |other: &Choice| {
+                other.exercise == choice.exercise
+                    && match (other.sides, choice.sides) {
+                        (Some(a), Some(b)) => overlap(a, b),
+                        _ => true,
+                    }
+            };
+            if choices.iter().any(twice) {
+                fields.sink().report(
+                    Rule::Duplicate,
+                    table.span(),
+                    format!("`{}` stands twice in the {key} for one side", choice.exercise),
+                    "keep one of the two",
+                );
+            }
+            choices.push(choice);
+        }
+    }
+    choices
 }
 
 fn overlap(a: Sides, b: Sides) -> bool {
@@ -243,6 +353,26 @@ fn screening(fields: &Fields<'_>, visit: Option<Date>, known: &Known<'_>) -> Opt
     if fields.get("yes").is_none() {
         fields.need("yes");
     }
+    let blood_pressure = fields.get("blood_pressure").and_then(|v| {
+        let at = v.text(12)?;
+        let number = |text: &str| text.trim().parse().ok().filter(|mmhg| (30..=300).contains(mmhg));
+        let read = at.value.split_once('/').and_then(|(high, low)| Some((number(high)?, number(low)?)));
+        match read.filter(|(systolic, diastolic)| systolic > diastolic) {
+            Some(pressure) => Some(pressure),
+            None => v.refuse(
+                Rule::BadReading,
+                format!("`{}` is not a blood pressure", at.value),
+                "write it as \"124/78\", in mmHg, the larger number first",
+            ),
+        }
+    });
+    let form = fields.get("form").and_then(|v| v.table()).and_then(|f| {
+        let name = f.need("name").and_then(|v| v.text(80));
+        let on = f.need("on").and_then(|v| not_after(&v, visit.unwrap_or(known.on), "the form"));
+        let sends_on = f.need("sends_on").and_then(|v| v.yes());
+        f.done();
+        Some(Form { name: name?.value, on: on?, sends_on: sends_on? })
+    });
     let mut cleared = BTreeMap::new();
     for table in fields.tables("cleared") {
         let flag = table.need("question").and_then(|v| v.id::<FlagId>());
@@ -252,7 +382,8 @@ fn screening(fields: &Fields<'_>, visit: Option<Date>, known: &Known<'_>) -> Opt
         }
     }
     fields.done();
-    Some(Screening { on: asked.map_or(visit, |asked| asked)?, yes, unasked, cleared })
+    let on = asked.map_or(visit, |asked| asked)?;
+    Some(Screening { on, yes, unasked, cleared, blood_pressure, form })
 }
 
 fn quantity(value: &Value<'_>, test: &Test) -> Option<Amount> {
@@ -339,12 +470,18 @@ fn reading(fields: &Fields<'_>, known: &Known<'_>) -> Option<(TestId, Reading)> 
     } else {
         read_signs("signs", None);
     }
-    let pain = fields.get("pain").and_then(|v| v.whole(0, 10)).map_or(0, |at| at.value);
+    let pain = |key: &str| fields.get(key).and_then(|v| v.whole(0, 10)).map_or(0, |at| at.value);
+    let both = pain("pain");
+    let pain = if test.sided {
+        BySide { left: both.max(pain("left_pain")), right: both.max(pain("right_pain")) }
+    } else {
+        BySide { left: both, right: both }
+    };
     fields.done();
     Some((test.id.clone(), Reading { place: fields.span(), values: values?, signs, pain }))
 }
 
-fn choice(fields: &Fields<'_>, known: &Known<'_>) -> Option<Choice> {
+fn choice(fields: &Fields<'_>, whole: bool, known: &Known<'_>) -> Option<Choice> {
     let id = fields.need("exercise").and_then(|v| v.id::<ExerciseId>());
     let Some(exercise) =
         id.and_then(|id| entry(fields, &id, &known.practice.library.exercises, &known.practice.broken_exercises))
@@ -354,8 +491,8 @@ fn choice(fields: &Fields<'_>, known: &Known<'_>) -> Option<Choice> {
     };
     let rung_value = fields.get("rung");
     let rung = match &rung_value {
-        None => Some(0),
-        Some(value) => rung(value, exercise),
+        None => Some(whole.then_some(0)),
+        Some(value) => rung(value, exercise).map(Some),
     };
     let sides = fields.get("side").map(|v| {
         let sides = v.one_of(&Sides::ALL)?;
@@ -370,15 +507,16 @@ fn choice(fields: &Fields<'_>, known: &Known<'_>) -> Option<Choice> {
         )
     });
     let sides = match (sides, exercise.sides.as_slice()) {
-        (Some(sides), _) => sides,
-        (None, [only]) => Some(*only),
-        (None, _) => {
+        (Some(sides), _) => sides.map(Some),
+        (None, [only]) => Some(Some(*only)),
+        (None, _) if whole => {
             fields.need("side");
             None
         }
+        (None, _) => Some(None),
     };
     let dose = match (fields.get("dose").and_then(|v| v.table()), rung) {
-        (Some(table), Some(rung)) => doses(&table, exercise, rung),
+        (Some(table), Some(rung)) => doses(&table, exercise, rung.unwrap_or(0)),
         _ => BTreeMap::new(),
     };
     let note = fields.get("note").and_then(|v| v.text(160)).map(|at| at.value);

@@ -7,6 +7,7 @@ mod brand;
 mod client;
 mod exercise;
 mod picture;
+mod planning;
 mod poses;
 mod test;
 mod vocabulary;
@@ -64,8 +65,13 @@ pub fn check(files: Files) -> (Option<Practice>, Vec<Problem>) {
         .and_then(|file| one(file, &mut problems, vocabulary::read));
     let phases = need(files.phases.as_ref(), "exercises/phases.toml", &mut problems)
         .and_then(|file| one(file, &mut problems, read_phases));
+    let planning = need(files.planning.as_ref(), "exercises/planning.toml", &mut problems)
+        .zip(phases.as_ref())
+        .and_then(|(file, phases)| one(file, &mut problems, |fields| planning::read(fields, phases)));
     let words = brand.as_ref().and_then(|brand| standing_texts(brand, &files.words, &mut problems));
-    let (Some(brand), Some(vocabulary), Some(phases), Some(words)) = (brand, vocabulary, phases, words) else {
+    let (Some(brand), Some(vocabulary), Some(phases), Some(planning), Some(words)) =
+        (brand, vocabulary, phases, planning, words)
+    else {
         return (None, in_order(problems));
     };
     let pictures = picture::check_all(&files.pictures, "exercises/pictures", &mut problems);
@@ -86,7 +92,7 @@ pub fn check(files: Files) -> (Option<Practice>, Vec<Problem>) {
         brand,
         logo,
         words,
-        library: Library { vocabulary, phases, tests, exercises },
+        library: Library { vocabulary, phases, planning, tests, exercises },
         pictures,
         studio,
         clients: files.clients,

@@ -97,12 +97,15 @@ fn error(fields: &Fields<'_>) -> Option<MeasuringError> {
 }
 
 fn sends_on(fields: &Fields<'_>, vocabulary: &Vocabulary) -> Option<SendsOn> {
-    let beyond = need_amount(fields, "beyond");
+    // `from` sends on at the figure itself, `beyond` only past it.
+    let from = fields.get("from").and_then(|v| amount(&v));
+    let inclusive = from.is_some();
+    let beyond = if inclusive { from } else { need_amount(fields, "beyond") };
     let flag = fields.need("flag").and_then(|v| v.id::<FlagId>());
     let flag = flag.and_then(|id| known_id(fields.sink(), &id, vocabulary.flags.keys()));
     let source = text(fields, "source", 300);
     fields.done();
-    Some(SendsOn { beyond: beyond?, flag: flag?, source: source? })
+    Some(SendsOn { beyond: beyond?, inclusive, flag: flag?, source: source? })
 }
 
 fn range(fields: &Fields<'_>, key: &str) -> Option<(Amount, Amount)> {

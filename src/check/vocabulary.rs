@@ -68,7 +68,9 @@ pub fn read(fields: &Fields<'_>) -> Option<Vocabulary> {
         Some(Equipment { stand_in: optional(f, "stand_in", 60), name: text(f, "name", 60)?, household })
     });
     vocabulary.positions =
-        named(fields, "positions", |f| Some(Position { ask: optional(f, "ask", 160), name: text(f, "name", 40)? }));
+        named(fields, "positions", |f| {
+            Some(Position { ask: optional(f, "ask", 160), swap: optional(f, "swap", 120), name: text(f, "name", 40)? })
+        });
     vocabulary.tags = named(fields, "tags", |f| text(f, "name", 60));
     vocabulary.activities = named(fields, "activities", |f| {
         let name = text(f, "name", 40);
@@ -81,6 +83,12 @@ pub fn read(fields: &Fields<'_>) -> Option<Vocabulary> {
         Some(Activity { name: name?, because })
     });
     vocabulary.pain = fields.need("pain").and_then(|v| v.table()).and_then(|f| pain(&f))?;
+    vocabulary.lapses_months = fields.need("screening").and_then(|v| v.table()).and_then(|f| {
+        let months = f.need("lapses_months").and_then(|v| v.whole(1, 60));
+        text(&f, "source", 240);
+        f.done();
+        Some(months?.value)
+    })?;
     vocabulary.flags = named(fields, "flags", |f| {
         let level = f.need("level").and_then(|v| {
             let level = v.one_of(&Level::ALL)?;
@@ -101,8 +109,14 @@ pub fn read(fields: &Fields<'_>) -> Option<Vocabulary> {
         let name = text(f, "name", 120);
         let level = f.need("level").and_then(|v| v.one_of(&Level::ALL));
         text(f, "source", 240);
+        let from_blood_pressure = f.get("from_blood_pressure").and_then(|v| v.table()).and_then(|f| {
+            let (systolic, diastolic) = (f.need("systolic"), f.need("diastolic"));
+            let read = |v: Option<Value<'_>>| v.and_then(|v| v.whole(60, 300)).map(|at| at.value);
+            f.done();
+            Some((read(systolic)?, read(diastolic)?))
+        });
         let rules = f.tables("rules").iter().filter_map(|rule| read_rule(rule, &vocabulary)).collect();
-        Some(Condition { name: name?, level: level?, rules })
+        Some(Condition { name: name?, level: level?, from_blood_pressure, rules })
     });
     Some(vocabulary)
 }
@@ -138,8 +152,14 @@ fn pain(fields: &Fields<'_>) -> Option<PainScale> {
     let ease = fields.need("ease_to");
     let ease_to = ease.as_ref().and_then(|v| v.whole(1, 9));
     text(fields, "source", 240);
+    let (in_test, sore) = (text(fields, "tell_in_test", 160), text(fields, "tell_sore", 160));
     fields.done();
-    let scale = PainScale { fine_to: fine_to?.value, ease_to: ease_to?.value };
+    let scale = PainScale {
+        fine_to: fine_to?.value,
+        ease_to: ease_to?.value,
+        tell_in_test: in_test?,
+        tell_sore: sore?,
+    };
     if scale.ease_to > scale.fine_to {
         return Some(scale);
     }

@@ -148,7 +148,8 @@ fn the_other_side_swaps_every_name() {
             assert_eq!(p.overhead[0], q.overhead[1], "{name}");
             assert_eq!((p.prone, p.supine, p.kneeling), (q.prone, q.supine, q.kneeling), "{name}");
         }
-        let swapped = |text: &str| text.replace("left", "\0").replace("right", "left").replace('\0', "right");
+        let swap = |text: String, a: &str, b: &str| text.replace(a, "\0").replace(b, a).replace('\0', b);
+        let swapped = |text: &str| swap(swap(text.to_owned(), "left", "right"), "Left", "Right");
         let (a, b) = (alt_texts(&here), alt_texts(&there));
         for (p, q) in a.iter().zip(&b) {
             assert_eq!(&swapped(p), q, "{name}");

@@ -121,9 +121,9 @@ impl Dose {
         self.sets * self.set_seconds() * sides.turns() + rests + SET_UP_S
     }
 
-    /// Seconds of hold that one side gets in a week.
-    pub fn weekly_hold_seconds(&self) -> u32 {
-        self.sets * self.reps.unwrap_or(1) * self.hold_s.unwrap_or(0) * self.days
+    /// Seconds of hold that one side gets in a session.
+    pub fn hold_seconds(&self) -> u32 {
+        self.sets * self.reps.unwrap_or(1) * self.hold_s.unwrap_or(0)
     }
 }
 
@@ -273,6 +273,6 @@ mod tests {
         let stretch = Dose { sets: 2, reps: None, hold_s: Some(30), lower_s: None, rest_s: None, days: 5, rep_s: 4 };
         assert_eq!(stretch.set_seconds(), 30);
         // 2 x 30 s x 5 days = 300 s, the five minutes a week of trade-figures 5.2.
-        assert_eq!(stretch.weekly_hold_seconds(), 300);
+        assert_eq!(stretch.hold_seconds() * stretch.days, 300);
     }
 }

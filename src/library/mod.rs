@@ -1,6 +1,7 @@
 //! What a practice knows: its words for the body, its rules of safety, its tests and its exercises. Valid by construction.
 
 pub mod exercise;
+pub mod planning;
 pub mod test;
 pub mod vocabulary;
 
@@ -8,6 +9,7 @@ use std::collections::BTreeMap;
 
 use crate::ids::{ExerciseId, PhaseId, TestId};
 use exercise::Exercise;
+use planning::Planning;
 use test::Test;
 use vocabulary::Vocabulary;
 
@@ -29,6 +31,8 @@ pub struct Library {
     pub vocabulary: Vocabulary,
     /// The phases, in the order of work.
     pub phases: Vec<Phase>,
+    /// How programs are chosen, dosed and stepped up.
+    pub planning: Planning,
     /// Every usable test.
     pub tests: BTreeMap<TestId, Test>,
     /// Every usable exercise.

@@ -71,8 +71,10 @@ pub struct Sourced {
 /// A reading with which a clinician should see the client before any exercise.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct SendsOn {
-    /// Anything worse than this.
+    /// Readings that are worse than this.
     pub beyond: Amount,
+    /// Whether a reading of just this much sends on too.
+    pub inclusive: bool,
     /// The screening question that it answers with yes.
     pub flag: FlagId,
     /// Where the figure comes from.
@@ -201,7 +203,25 @@ pub struct Test {
     pub home: Option<HomeCheck>,
 }
 
+impl Better {
+    /// How far `value` falls short of `edge` in the direction that is worse; negative if it does not.
+    pub fn shortfall(self, value: Amount, edge: Amount) -> Amount {
+        match self {
+            Self::Higher => edge.minus(value),
+            Self::Lower => value.minus(edge),
+        }
+    }
+}
+
 impl Test {
+    /// What a reading answers by itself: screening questions with yes.
+    pub fn sends_on(&self, value: Amount) -> impl Iterator<Item = &SendsOn> {
+        self.sends_on.iter().filter(move |rule| {
+            let short = self.better.shortfall(value, rule.beyond);
+            short > Amount::default() || (rule.inclusive && short == Amount::default())
+        })
+    }
+
     /// The usual range for a person, if the data has one.
     pub fn reference(&self, sex: Option<Sex>, age: Option<u32>) -> Option<&Reference> {
         self.references.iter().find(|reference| {

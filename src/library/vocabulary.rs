@@ -22,6 +22,8 @@ pub struct Vocabulary {
     pub activities: BTreeMap<ActivityId, Activity>,
     /// The one pain scale.
     pub pain: PainScale,
+    /// Months after which answers and clearances no longer hold.
+    pub lapses_months: u32,
     /// Screening questions.
     pub flags: BTreeMap<FlagId, Flag>,
     /// Health conditions.
@@ -108,6 +110,8 @@ pub struct Position {
     pub name: String,
     /// What the coach asks to know whether it is possible.
     pub ask: Option<String>,
+    /// What does instead, in the coach's words.
+    pub swap: Option<String>,
 }
 
 /// Something a client loves to do.
@@ -120,12 +124,16 @@ pub struct Activity {
 }
 
 /// The one pain scale, 0 to 10: fine up to one mark, ease off up to the next, stop above.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct PainScale {
     /// Highest pain at which to carry on.
     pub fine_to: u32,
     /// Highest pain at which to ease off; above it, stop.
     pub ease_to: u32,
+    /// The caution on exercises where a test hurt, in the client's words.
+    pub tell_in_test: String,
+    /// The caution on exercises at a sore place, in the client's words; `{region}` is the place.
+    pub tell_sore: String,
 }
 
 /// How strictly something is to be taken, strictest first (safety.md section 1).
@@ -194,6 +202,8 @@ pub struct Condition {
     pub name: String,
     /// How strict it is without clearance.
     pub level: Level,
+    /// A blood pressure from which the client has it, by either number: systolic and diastolic, in mmHg.
+    pub from_blood_pressure: Option<(u32, u32)>,
     /// What it rules out or cautions.
     pub rules: Vec<ConditionRule>,
 }

@@ -22,14 +22,17 @@ fn week(days: &str) -> [bool; 7] {
 
 #[test]
 fn days_are_spread_with_the_rest_that_muscle_needs() {
-    assert_eq!(spread(2, [true; 7]), week("x..x..."));
-    assert_eq!(spread(3, [true; 7]), week("x.x.x.."));
-    assert_eq!(spread(5, [true; 7]), week("xxx.xx."));
-    assert_eq!(spread(6, [true; 7]), week("xxxxxx."));
-    assert_eq!(spread(7, [true; 7]), week("xxxxxxx"));
+    assert_eq!(spread(2, [true; 7], 0), week("x..x..."));
+    assert_eq!(spread(3, [true; 7], 0), week("x.x.x.."));
+    assert_eq!(spread(5, [true; 7], 0), week("xxx.xx."));
+    assert_eq!(spread(6, [true; 7], 0), week("xxxxxx."));
+    assert_eq!(spread(7, [true; 7], 0), week("xxxxxxx"));
+    // A phase that asks for a day of rest gets fewer days rather than two in a row (trade-figures 5.4: 48 h).
+    assert_eq!(spread(3, week("xxx...."), 1), week("x.x...."));
+    assert_eq!(spread(5, [true; 7], 1), week("x.x.x.."));
     // Only Tuesday, Thursday and Sunday are free.
-    assert_eq!(spread(2, week(".x.x..x")), week("...x..x"));
-    assert_eq!(spread(5, week(".x.x..x")), week(".x.x..x"));
+    assert_eq!(spread(2, week(".x.x..x"), 0), week("...x..x"));
+    assert_eq!(spread(5, week(".x.x..x"), 0), week(".x.x..x"));
 }
 
 #[test]
@@ -104,7 +107,7 @@ fn too_little_stretch_in_a_week_is_said() {
 proptest! {
     #[test]
     fn spread_uses_free_days_only_and_as_many_as_it_can(count in 1u32..=7, free in proptest::array::uniform7(any::<bool>())) {
-        let days = spread(count, free);
+        let days = spread(count, free, 0);
         let used = days.iter().filter(|day| **day).count() as u32;
         let open = free.iter().filter(|day| **day).count() as u32;
         prop_assert_eq!(used, count.min(open));
@@ -113,9 +116,9 @@ proptest! {
 
     #[test]
     fn no_other_choice_of_days_leaves_a_longer_shortest_rest(count in 2u32..=7, free in proptest::array::uniform7(any::<bool>())) {
-        let days = spread(count, free);
+        let days = spread(count, free, 0);
         let bits = |days: [bool; 7]| (0..7).filter(|day| days[*day]).fold(0u8, |bits, day| bits | 1 << day);
-        let shortest = |days: u8| gaps(days).first().copied().unwrap_or(7);
+        let shortest = |days: u8| super::days::gaps(days).first().copied().unwrap_or(7);
         let (chosen, open) = (bits(days), bits(free));
         for other in (1u8..128).filter(|other| other & !open == 0 && other.count_ones() == chosen.count_ones()) {
             prop_assert!(shortest(other) <= shortest(chosen));

@@ -8,7 +8,7 @@ use crate::body::Side;
 use crate::library::test::{Better, HomeCheck, Test};
 use crate::plan::Program;
 use crate::record::Values;
-use crate::safety::judge;
+use crate::safety::Case;
 use crate::template::TemplateError;
 use crate::units::Unit;
 
@@ -290,7 +290,7 @@ impl Writer<'_> {
 
     /// What the safety rules forbid as an exercise is no home check either: nobody stands by.
     fn may_test_alone(&self, test: &Test) -> bool {
-        judge(&test.features, self.client, &self.library.vocabulary).forbidden.is_empty()
+        Case::new(self.client, self.visit, self.library).features(&test.features).bars.is_empty()
             && test.features.positions.is_disjoint(&self.client.no_positions)
     }
 

@@ -281,7 +281,7 @@ impl<'a> Writer<'a> {
     }
 
     fn pain_bands(&self) -> Vec<PainBand> {
-        let pain = self.library.vocabulary.pain;
+        let pain = &self.library.vocabulary.pain;
         let labels = &self.words.labels;
         let band = |from, to, word: &Template| PainBand { from, to, word: word.source().to_owned() };
         vec![

@@ -18,7 +18,7 @@ impl Writer<'_> {
 
     /// Signs with the numbers of the one pain scale.
     fn signs(&self, signs: &[Template]) -> Result<Vec<String>, TemplateError> {
-        let pain = self.library.vocabulary.pain;
+        let pain = &self.library.vocabulary.pain;
         let (fine_to, next, ease_to) =
             (pain.fine_to.to_string(), (pain.fine_to + 1).to_string(), pain.ease_to.to_string());
         let gaps = [("fine_to", fine_to.as_str()), ("fine_to_next", &next), ("ease_to", &ease_to)];
@@ -112,23 +112,24 @@ impl Writer<'_> {
                 vec![self.say(&sentences.see_refer_before, &[])?]
             }
         };
-        let only_unasked = reasons.iter().all(|(_, reason)| matches!(reason, Reason::Unasked(_)));
+        let is_open = |reason: &Reason| matches!(reason, Reason::Unasked(_) | Reason::Lapsed(_));
+        let only_unasked = reasons.iter().all(|(_, reason)| is_open(reason));
         let missing = self.say(&sentences.see_missing, &[("coach", &self.coach.call)])?;
         if only_unasked {
             // Nothing was found: the questions are still to be asked, by the coach.
             act = vec![missing.clone()];
         }
-        let mut why = Vec::new();
+        let mut why: Vec<String> = Vec::new();
         for (_, reason) in reasons {
-            match reason {
-                Reason::Flag(flag) => {
-                    why.extend(self.library.vocabulary.flags.get(flag).map(|flag| flag.tell.clone()));
+            let tell = match reason {
+                Reason::Flag(flag) | Reason::Reading(_, flag) => {
+                    self.library.vocabulary.flags.get(flag).map(|flag| flag.tell.clone())
                 }
                 // What the client told the coach in trust is not printed; the coach explains it in person.
-                Reason::Condition(_) => {}
-                Reason::Unasked(_) if !only_unasked => why.push(missing.clone()),
-                Reason::Unasked(_) => {}
-            }
+                Reason::Condition(_) | Reason::Form(_) => None,
+                Reason::Unasked(_) | Reason::Lapsed(_) => (!only_unasked).then(|| missing.clone()),
+            };
+            why.extend(tell.filter(|tell| !why.contains(tell)));
         }
         let mut meanwhile = vec![self.say(&sentences.see_meanwhile, &[])?];
         if !only_unasked {

@@ -1,0 +1,77 @@
+//! How programs are chosen, dosed and stepped up: rules of the trade and working weights of the practice, as data.
+
+use crate::ids::PhaseId;
+use crate::library::vocabulary::State;
+
+/// Every rule of `exercises/planning.toml`.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Planning {
+    /// What an exercise must add to be worth keeping up, in covered need; a working weight.
+    pub cost: f64,
+    /// What each minute of a session costs, in covered need; a working weight.
+    pub minute_cost: f64,
+    /// A need of this weight or more that nothing covers is told to the coach.
+    pub tell_unmet_from: f64,
+    /// Exercises in a program.
+    pub count: Count,
+    /// What must come first for work to make sense.
+    pub first: Vec<FirstRule>,
+    /// Where on the ladder of rungs to start.
+    pub start: Vec<StartRule>,
+    /// Seconds of stretch that a muscle gets in a week: below the first there is little lasting change, above the second
+    /// no more gain.
+    pub weekly_stretch_s: (u32, u32),
+    /// Whole days of rest that a phase asks for between two sessions, by phase; the others need none.
+    pub rest_days: Vec<(PhaseId, u32)>,
+    /// Steps up that one region takes at one visit.
+    pub steps_up: u32,
+    /// Weeks to the first retest: usual, least, most.
+    pub retest_weeks: (u32, u32, u32),
+}
+
+impl Planning {
+    /// Whole days of rest between two sessions of a phase.
+    pub fn rest_days(&self, phase: &PhaseId) -> u32 {
+        self.rest_days.iter().find(|(of, _)| of == phase).map_or(0, |(_, days)| *days)
+    }
+}
+
+/// How many exercises a program has.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Count {
+    /// As many as the tool chooses.
+    pub usual: u32,
+    /// More than this are kept up less well.
+    pub warn_above: u32,
+    /// More than this are refused.
+    pub never_above: u32,
+}
+
+/// Work of a phase on a structure needs something of an earlier phase on the same structure, if the structure is in one
+/// of the states.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct FirstRule {
+    /// The phase that must not stand alone.
+    pub phase: PhaseId,
+    /// Phases of which one must come first.
+    pub after: Vec<PhaseId>,
+    /// States of the structure for which this holds.
+    pub states: Vec<State>,
+    /// The coach's reason.
+    pub why: String,
+}
+
+/// A step up or down the ladder for a client or finding of some kind.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StartRule {
+    /// Years of age from which it holds.
+    pub age_from: Option<u32>,
+    /// Pain in a test that the exercise serves, above which it holds.
+    pub pain_above: Option<u32>,
+    /// Weight of the strongest need that the exercise serves, below which it holds.
+    pub need_below: Option<f64>,
+    /// Rungs up, or down if negative.
+    pub steps: i32,
+    /// The coach's reason.
+    pub why: String,
+}
