@@ -21,9 +21,10 @@ use crate::plan::{Program, plan};
 use crate::print::{Ink, Look, Wishes};
 use crate::publish::{self, Desk};
 use crate::record::{Client, Visit};
-use crate::safety::{Gate, gate};
+use crate::safety::{Gate, fired, gate};
 use crate::typeset::{Pdf, Typesetter};
 use crate::word::handout::{Body, Frame, Handout};
+use crate::word::record::{Reasoning, Record};
 use crate::word::{Matter, Writer};
 
 /// Which sheets to make.
@@ -152,6 +153,72 @@ pub fn check_all(practice: &Path, on: Date, jobs: usize) -> Result<Outcome, Vec<
     Ok(Outcome { made: Vec::new(), problems: in_order(problems) })
 }
 
+/// A client's record in the coach's words, if it can be made, and every problem on the way.
+pub type Explained = (Option<Box<Record>>, Vec<Problem>);
+
+/// Explains one visit of one client: what was found, which rules fired, what was chosen and why.
+///
+/// # Errors
+/// If there is no practice or no such client.
+pub fn explain(folder: &Path, client: &str, visit: Option<Date>, on: Date) -> Result<Explained, Vec<Problem>> {
+    let (practice, mut problems) = open(folder)?;
+    let clients = wanted(&practice, &[client.to_owned()], &mut problems)?;
+    let Some(id) = clients.first() else {
+        return Err(problems);
+    };
+    let found = record(folder, &practice, id, on).and_then(|client| {
+        let visit = match visit {
+            None => client.visits.last().ok_or_else(|| vec![no_visit(&client)])?,
+            Some(day) => client.visits.iter().find(|visit| visit.on == day).ok_or_else(|| {
+                let message = format!("there is no visit on {day}");
+                let problem = Problem::about(Rule::UnknownName, client.file.path.as_str(), message);
+                vec![problem.help("name the day of a visit in the record").client(id)]
+            })?,
+        };
+        let look = client.wishes.or(practice.brand.wishes).settle();
+        record_of(&practice, &client, visit, 0, look)
+    });
+    match found {
+        Ok((record, warnings)) => {
+            problems.extend(warnings);
+            Ok((Some(Box::new(record)), in_order(problems)))
+        }
+        Err(errors) => {
+            problems.extend(errors);
+            Ok((None, in_order(problems)))
+        }
+    }
+}
+
+/// The coach's record of a visit. A program that cannot be printed is a warning here: the record shows why.
+fn record_of(
+    practice: &Practice,
+    client: &Client,
+    visit: &Visit,
+    sheet: u32,
+    look: Look,
+) -> Result<(Record, Vec<Problem>), Vec<Problem>> {
+    let library = &practice.library;
+    let fired = fired(client, visit, library);
+    let findings = assess(client, visit, library);
+    let mut problems = Vec::new();
+    let program = match gate(client, visit, library) {
+        Gate::Closed { .. } => None,
+        Gate::Open { .. } => {
+            let (program, warnings) = plan(client, visit, &findings, library);
+            problems.extend(warnings);
+            program.map_err(|errors| problems.extend(errors)).ok()
+        }
+    };
+    let writer = Writer::new(client, visit, library, &practice.brand, &practice.words);
+    let reasoning = Reasoning { findings: &findings, fired: &fired, program: program.as_ref() };
+    writer.record(&reasoning, sheet, look).map(|record| (record, problems)).map_err(|error| {
+        let message = format!("a text for this record cannot be filled in: {error}");
+        let problem = Problem::about(Rule::BadTemplate, client.file.path.as_str(), message);
+        vec![problem.help("correct the text in layouts/words").client(&client.id)]
+    })
+}
+
 /// Which pictures to draw.
 #[derive(Clone, Debug)]
 pub struct Sketches {
@@ -196,11 +263,16 @@ pub fn draw(order: &Sketches) -> Result<(Vec<String>, Vec<Problem>), Vec<Problem
         }
         let side = pictures.authored().map(|authored| order.side.unwrap_or(authored));
         let figures = practice.studio.figures(subject, side, order.ink).unwrap_or_default();
+        // All pictures of one thing are equally tall, so the widest has the smallest ratio: one scale for all.
+        let widest = figures.iter().map(|figure| figure.ratio).fold(f64::INFINITY, f64::min);
         for (figure, number) in figures.iter().zip(1..) {
             let side = side.map_or_else(String::new, |side| format!("-{}", side.key()));
             let (ending, bytes) = match order.png_width {
                 None => ("svg", figure.svg.clone().into_bytes()),
-                Some(width) => ("png", png(&figure.svg, width).unwrap_or_default()),
+                Some(width) => {
+                    let width = (f64::from(width) * widest / figure.ratio).round().max(1.0);
+                    ("png", png(&figure.svg, width as u32).unwrap_or_default())
+                }
             };
             let name = format!("{stem}{side}-{number}.{ending}");
             publish::file(&order.out, &name, &bytes).map_err(|problem| with(problem, &problems))?;

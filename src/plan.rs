@@ -794,7 +794,7 @@ pub fn spoken(structure: &StructureId, side: Option<Side>, library: &Library) ->
 }
 
 /// What would unlock something that bars keep away.
-fn unlocking(bars: &[Bar], library: &Library) -> String {
+pub fn unlocking(bars: &[Bar], library: &Library) -> String {
     if bars.is_empty() {
         return "the library has no exercise for it: add one".to_owned();
     }

@@ -42,6 +42,8 @@ pub enum Command {
     Print(Print),
     /// Check the whole practice and change nothing
     Check(Check),
+    /// Show what was found, what was chosen and why
+    Explain(Explain),
     /// Draw pictures of exercises and tests, as SVG or PNG
     Draw(Draw),
     /// Write completions for a shell to standard output
@@ -85,6 +87,17 @@ pub struct Print {
 /// `check`.
 #[derive(Debug, clap::Args)]
 pub struct Check {}
+
+/// `explain`.
+#[derive(Debug, clap::Args)]
+pub struct Explain {
+    /// The client, by the name of the file
+    #[arg(value_name = "CLIENT")]
+    pub client: String,
+    /// The visit to explain [default: the latest]
+    #[arg(long, value_name = "DATE")]
+    pub visit: Option<Date>,
+}
 
 /// `draw`.
 #[derive(Debug, clap::Args)]

@@ -3,6 +3,7 @@
 mod args;
 mod check;
 mod draw;
+mod explain;
 mod print;
 mod show;
 
@@ -31,6 +32,7 @@ pub fn run() -> ExitCode {
     ExitCode::from(match args.command {
         Command::Print(command) => print::run(&args.common, &command),
         Command::Check(command) => check::run(&args.common, &command),
+        Command::Explain(command) => explain::run(&args.common, &command),
         Command::Draw(command) => draw::run(&args.common, &command),
         Command::Completions { shell } => {
             clap_complete::generate(shell, &mut Args::command(), "kinleaf", &mut std::io::stdout());

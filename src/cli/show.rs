@@ -5,6 +5,7 @@ use std::path::Path;
 
 use crate::diag::{Problem, Severity};
 use crate::pipeline::{Made, Outcome, State};
+use crate::word::record::Record;
 
 /// Writes to a stream whose reader may have gone; that is no reason to fail.
 fn say(mut to: impl Write, text: &str) {
@@ -103,6 +104,25 @@ pub fn checked(found: &[Problem], as_json: bool, code: u8) {
         (errors, warnings) => format!("{errors} errors, {warnings} warnings."),
     };
     say(std::io::stdout(), &summary);
+}
+
+/// After `explain`.
+pub fn explained(
+    record: Option<&Record>,
+    found: &[Problem],
+    as_json: bool,
+    code: u8,
+    text: impl Fn(&Record) -> String,
+) {
+    if as_json {
+        let record = record.map(|record| serde_json::to_value(record).expect("records are plain data"));
+        json(&serde_json::json!({ "exit": code, "record": record, "problems": problems_json(found) }));
+        return;
+    }
+    problems(found);
+    if let Some(record) = record {
+        say(std::io::stdout(), text(record).trim_end());
+    }
 }
 
 /// After `draw`.

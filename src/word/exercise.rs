@@ -96,7 +96,7 @@ impl Writer<'_> {
     }
 
     /// The dose in the fixed order: rounds, times, hold, slow return, rest.
-    fn dose(&self, dose: &Dose, sides: Sides) -> Vec<DosePart> {
+    pub(super) fn dose(&self, dose: &Dose, sides: Sides) -> Vec<DosePart> {
         let units = &self.words.units;
         let part = |icon, n: u32, one: &Template, many: &Template| DosePart {
             icon,

@@ -7,6 +7,7 @@ mod dates;
 mod exercise;
 mod finding;
 pub mod handout;
+pub mod record;
 mod safety;
 
 use std::collections::{BTreeMap, BTreeSet};
