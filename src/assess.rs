@@ -112,6 +112,46 @@ pub struct Findings {
     pub needs: Vec<Need>,
 }
 
+/// What a change from one reading to a later one of the same test says (trade-figures section 2), in the direction that is
+/// better.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Change {
+    /// Beyond measuring error, and as much as people find worthwhile.
+    ClearlyBetter,
+    /// Beyond measuring error.
+    Better,
+    /// Within error, leaning better.
+    MaybeBetter,
+    /// Within one standard error.
+    Same,
+    /// Within error, leaning worse.
+    MaybeWorse,
+    /// Worse beyond measuring error.
+    Worse,
+}
+
+/// The verdict on a change; none where the test's error is not known or it is not judged at all.
+///
+/// Without a published SEM it is MDC95 / 2.77, since MDC95 = SEM x 1.96 x sqrt 2.
+pub fn change(test: &Test, before: Amount, now: Amount) -> Option<Change> {
+    let error = test.error.as_ref().filter(|_| test.judged)?;
+    let gain = test.better.shortfall(before, now).to_f64();
+    let mdc95 = error.mdc95.to_f64();
+    let sem = error.sem.map_or(mdc95 / SEM_TO_MDC95, Amount::to_f64);
+    let worthwhile = test.worthwhile.as_ref().is_some_and(|worthwhile| gain >= worthwhile.amount.to_f64());
+    Some(match gain {
+        gain if gain >= mdc95 && worthwhile => Change::ClearlyBetter,
+        gain if gain >= mdc95 => Change::Better,
+        gain if gain > sem => Change::MaybeBetter,
+        gain if gain <= -mdc95 => Change::Worse,
+        gain if gain < -sem => Change::MaybeWorse,
+        _ => Change::Same,
+    })
+}
+
+/// 1.96 x sqrt 2.
+const SEM_TO_MDC95: f64 = 2.77;
+
 /// Judges the readings of one visit.
 pub fn assess(client: &Client, visit: &Visit, library: &Library) -> Findings {
     let mut evidence = Weights::default();

@@ -37,7 +37,7 @@ impl Colour {
     fn luminance(self) -> f64 {
         let [r, g, b] = self.channels.map(|channel| {
             let c = f64::from(channel) / 255.0;
-            if c <= 0.04045 { c / 12.92 } else { ((c + 0.055) / 1.055).powf(2.4) }
+            if c <= 0.04045 { c / 12.92 } else { libm::pow((c + 0.055) / 1.055, 2.4) }
         });
         0.2126 * r + 0.7152 * g + 0.0722 * b
     }

@@ -3,7 +3,7 @@
 //!
 //! Pure. A program that the coach wrote is checked by the same rules as one that is chosen here.
 
-mod choose;
+pub mod choose;
 mod days;
 mod dose;
 mod fit;
@@ -647,6 +647,12 @@ impl<'a> Planner<'a> {
         if !errors.is_empty() {
             return (Err(errors), Vec::new());
         }
+        if chosen.is_empty() && !waits.is_empty() {
+            let message = "everything in the program waits for the answer to a referral";
+            let problem = self.at(&visit.place, Rule::NothingFits, message);
+            let help = "add an exercise for another place, or print when the answer is there";
+            return (Err(vec![problem.help(help)]), Vec::new());
+        }
         let mut items: Vec<Item> = chosen.iter().map(|way| self.item(way)).collect();
         let (ways, barred) = self.ways();
         let none = vec![Vec::new(); ways.len()];
@@ -864,5 +870,7 @@ pub fn reading_side(sides: Sides) -> Option<Side> {
     sides.shown()
 }
 
+#[cfg(test)]
+mod random;
 #[cfg(test)]
 mod tests;

@@ -47,6 +47,17 @@ texts! {
 }
 
 texts! {
+    /// Short words of the coach's record; they have no gaps.
+    RecordLabels {
+        record_of record age visit coach sheet_number minutes_a_day free_days equipment lacks no_positions next_visit
+        gate_open gate_closed not_for_client none safety level rule reason overridden_by on why clearances missing
+        pain_in_tests tests test reference error side now before change verdict scale seen needs need weight
+        evidence_for evidence_against program number exercise dose days minutes gain why_in minutes_used day used given
+        stretch structure in_a_week aim warning unmet unlock left_out near_misses notes signed date
+    }
+}
+
+texts! {
     /// Sentences with gaps.
     Sentences {
         title title_see_someone greeting greeting_well greeting_see_someone
@@ -59,6 +70,7 @@ texts! {
         stop_now_head stop_now_person stop_today_head ease_off_head fine_head
         call_emergency call_emergency_own call_today call_tomorrow out_of_hours own_out_of_hours
         benefit scope show_doctor answer_hours
+        waits_for
         see_emergency see_same_day see_refer_before see_missing see_meanwhile see_bring see_emergency_no_wait see_after
         alt_range_bar alt_side alt_before alt_usual alt_usual_from alt_usual_to alt_usual_none alt_logo
         range_band counts_from limited about_usual more_than_usual measured
@@ -82,6 +94,8 @@ pub struct Words {
     pub language: String,
     /// Labels.
     pub labels: Labels,
+    /// Labels of the coach's record.
+    pub record: RecordLabels,
     /// Sentences.
     pub sentences: Sentences,
     /// Units.
@@ -106,6 +120,7 @@ impl Words {
     /// Reads the standing texts; problems go to the fields' sink.
     pub fn read(language: &str, fields: &Fields<'_>) -> Option<Self> {
         let labels = fields.need("labels").and_then(|v| v.table()).and_then(|f| Labels::read(&f));
+        let record = fields.need("record").and_then(|v| v.table()).and_then(|f| RecordLabels::read(&f));
         let sentences = fields.need("sentences").and_then(|v| v.table()).and_then(|f| Sentences::read(&f));
         let units = fields.need("units").and_then(|v| v.table()).and_then(|f| UnitWords::read(&f));
         let names = |key: &str, count: usize| -> Option<Vec<String>> {
@@ -133,6 +148,7 @@ impl Words {
         Some(Self {
             language: language.to_owned(),
             labels: labels?,
+            record: record?,
             sentences: sentences?,
             units: units?,
             weekdays: [full?, short?, two?],
@@ -152,5 +168,14 @@ impl Words {
         labels.insert("weekdays".into(), Json::from(self.weekdays[1].clone()));
         labels.insert("weekdays_two".into(), Json::from(self.weekdays[2].clone()));
         Json::Object(labels)
+    }
+
+    /// The labels of the coach's record, and the common ones that it shares.
+    pub fn record_json(&self) -> Json {
+        let mut labels = self.labels_json();
+        if let Json::Object(all) = &mut labels {
+            all.extend(self.record.all().into_iter().map(|(key, text)| (key.to_owned(), Json::from(text.source()))));
+        }
+        labels
     }
 }

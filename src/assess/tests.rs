@@ -52,6 +52,24 @@ fn unreliable_tests_and_unknown_errors_give_no_verdict() {
 }
 
 #[test]
+fn a_change_is_judged_against_the_error_of_its_test() {
+    let library = &demo().library;
+    let of = |id: &str, before: f64, now: f64| {
+        let test = library.tests.values().find(|test| test.id.to_string() == id).unwrap();
+        change(test, Amount::from_f64(before).unwrap(), Amount::from_f64(now).unwrap())
+    };
+    // Knee to wall: SEM 0.5 cm, 2 cm across days (trade-figures 3.1).
+    assert_eq!(of("knee-to-wall", 5.5, 7.5), Some(Change::Better));
+    assert_eq!(of("knee-to-wall", 5.5, 7.0), Some(Change::MaybeBetter));
+    assert_eq!(of("knee-to-wall", 5.5, 6.0), Some(Change::Same));
+    assert_eq!(of("knee-to-wall", 5.5, 5.0), Some(Change::Same));
+    assert_eq!(of("knee-to-wall", 5.5, 4.5), Some(Change::MaybeWorse));
+    assert_eq!(of("knee-to-wall", 5.5, 3.5), Some(Change::Worse));
+    // The reach over the head has no published error (3.3): both values, no verdict.
+    assert_eq!(of("shoulder-reach", 120.0, 160.0), None);
+}
+
+#[test]
 fn pain_silences_a_reading() {
     let found = findings("", "{ test = \"knee-to-wall\", left = 10, right = 4, pain = 6 }");
     assert!(found.tests[0].painful && found.tests[0].limited().is_empty());

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use super::args::{Common, Explain};
 use super::{ALL_WELL, SOME_FAILED, UNUSABLE, show};
 use crate::pipeline::explain;
-use crate::word::record::{NeedRow, ProgramPart, Record, TestRow};
+use crate::word::record::{NeedRow, ProgramRow, Record, Safety, TestPart};
 
 pub fn run(common: &Common, command: &Explain) -> u8 {
     match explain(&common.practice, &command.client, command.visit, common.today()) {
@@ -56,106 +56,106 @@ fn bar(share: f64) -> String {
 /// The whole record.
 pub fn text(record: &Record) -> String {
     let mut out = String::new();
-    let head = &record.head;
-    let age = head.age.map_or_else(String::new, |age| format!(", {age}"));
-    wrap(&mut out, "", 2, &format!("{}{age}. Visit of {}, {}.", head.name, head.date, head.coach));
-    for goal in &head.goals {
+    wrap(&mut out, "", 2, &record.head.title);
+    for fact in &record.head.facts {
+        wrap(&mut out, &format!("{}: ", fact.label), 2, &fact.value);
+    }
+    for goal in &record.head.goals {
         wrap(&mut out, "Goal: ", 2, goal);
     }
-    wrap(&mut out, "Time: ", 2, &format!("{} min a day, {}", head.minutes, head.days));
-    for limit in &head.limits {
-        wrap(&mut out, "", 2, limit);
-    }
-    heading(&mut out, "Safety");
-    wrap(&mut out, "", 2, &record.safety.gate);
-    for rule in &record.safety.rules {
-        let lifted = rule.lifted.as_ref().map_or_else(String::new, |lifted| format!(" [{lifted}]"));
-        wrap(&mut out, &format!("  {}: ", rule.level), 4, &format!("{}{lifted}", rule.why));
-    }
-    for place in &record.safety.places {
-        wrap(&mut out, "  ", 4, place);
-    }
+    safety(&mut out, &record.safety);
     if !record.tests.is_empty() {
         heading(&mut out, "Tests");
-        record.tests.iter().for_each(|row| test(&mut out, row));
+        record.tests.iter().for_each(|part| test(&mut out, part));
     }
     if !record.needs.is_empty() {
         heading(&mut out, "Needs, and how much of each the program covers");
         record.needs.iter().for_each(|row| need(&mut out, row));
     }
-    if let Some(part) = &record.program {
-        program(&mut out, part);
+    if let Some(chosen) = &record.chosen {
+        heading(&mut out, "Program");
+        wrap(&mut out, "", 2, chosen);
+    }
+    if let Some(minutes) = &record.minutes {
+        wrap(&mut out, "Minutes: ", 2, &minutes.words);
+    }
+    record.program.iter().for_each(|row| program(&mut out, row));
+    for row in &record.stretch {
+        let warning = row.warning.as_ref().map_or_else(String::new, |warning| format!(": {warning}"));
+        wrap(&mut out, "Stretch: ", 2, &format!("{} ({}) {} a week{warning}", row.structure, row.side, row.total));
+    }
+    for note in &record.notes {
+        wrap(&mut out, "", 2, note);
+    }
+    if !record.unmet.is_empty() {
+        heading(&mut out, "Needs not met");
+        for row in &record.unmet {
+            wrap(&mut out, "", 2, &format!("{}: {}. Would help: {}.", row.need, row.why, row.unlock));
+        }
+    }
+    if !record.near_misses.is_empty() {
+        heading(&mut out, "Nearly in");
+        for row in &record.near_misses {
+            wrap(&mut out, "", 2, &format!("{}. {}", row.name, row.reason));
+        }
+    }
+    if !record.left_out.is_empty() {
+        heading(&mut out, "Not for this client");
+        for row in &record.left_out {
+            wrap(&mut out, "", 2, &format!("{} ({}): {}", row.reason, row.rule, row.name));
+        }
     }
     out
 }
 
-fn test(out: &mut String, row: &TestRow) {
-    let values = match &row.right {
-        Some(right) => format!("left {}, right {right}", row.left),
-        None => row.left.clone(),
-    };
-    let before = row.before.as_ref().map_or_else(String::new, |before| format!("; before {before}"));
-    wrap(out, "", 2, &format!("{}: {values}{before}. {}.", row.test, row.verdict));
-    wrap(out, "  ", 4, &format!("Usual {}; a change counts from {}.", row.usual, row.error));
-    for sign in &row.signs {
+fn safety(out: &mut String, safety: &Safety) {
+    heading(out, "Safety");
+    wrap(out, "", 2, format!("{}. {}", safety.gate.word, safety.gate.why).trim_end());
+    for rule in &safety.rules {
+        wrap(out, &format!("  {}: ", rule.level), 4, &format!("{}. {}", rule.code, rule.reason));
+    }
+    for over in &safety.overrides {
+        wrap(out, "  Set aside: ", 4, &format!("{} by {} on {}: {}", over.rule, over.who, over.when, over.why));
+    }
+    let lists = [("Cleared: ", &safety.clearances), ("Not answered: ", &safety.missing), ("Pain: ", &safety.pain)];
+    for (head, list) in lists.into_iter().filter(|(_, list)| !list.is_empty()) {
+        wrap(out, &format!("  {head}"), 4, &list.join("; "));
+    }
+}
+
+fn test(out: &mut String, part: &TestPart) {
+    wrap(out, "", 2, &format!("{} (usual {}, error {})", part.name, part.reference, part.error));
+    for lane in &part.lanes {
+        let side = if lane.side.is_empty() { String::new() } else { format!("{} ", lane.side) };
+        let change = if lane.before == "\u{2013}" {
+            String::new()
+        } else {
+            format!("; last {}, change {}", lane.before, lane.change)
+        };
+        wrap(out, "  ", 4, &format!("{side}{}: {}{change}", lane.now, lane.verdict));
+    }
+    for sign in &part.signs {
         wrap(out, "  Seen: ", 4, sign);
     }
 }
 
 fn need(out: &mut String, row: &NeedRow) {
-    let share = (row.covered * 100.0).round();
+    let side = if row.side == "\u{2013}" { String::new() } else { format!("{} ", row.side) };
     wrap(
         out,
-        &format!("{} {:.2}  ", bar(row.weight), row.weight),
-        17,
-        &format!("{}, {}: {share} % covered", row.what, row.state),
+        &format!("{}  ", bar(row.weight)),
+        12,
+        &format!("{side}{}, {}: {}", row.structure, row.state, row.weight_text),
     );
-    for evidence in &row.evidence {
-        let sign = if evidence.against { "against" } else { "for" };
-        wrap(out, &" ".repeat(17), 19, &format!("{sign} {:.2}: {}", evidence.weight, evidence.what));
-    }
-    if let Some(unmet) = &row.unmet {
-        wrap(out, &" ".repeat(17), 19, &format!("Not met; {unmet}."));
+    for evidence in row.speaks_for.iter().chain(&row.against) {
+        wrap(out, &" ".repeat(12), 18, &format!("{} {}", evidence.weight, evidence.text));
     }
 }
 
-fn program(out: &mut String, part: &ProgramPart) {
-    heading(out, "Program");
-    wrap(out, "", 2, &part.chosen);
-    let (used, given) = part.minutes;
-    wrap(out, "", 2, &format!("{used} min on the fullest day, of {given}. Test again on {}.", part.retest));
-    for row in &part.rows {
-        let side = if row.side == "both" { String::new() } else { format!(", {}", row.side) };
-        wrap(out, "", 3, &format!("{}. {}{side} ({}, gain {:.2})", row.n, row.exercise, row.phase, row.gain));
-        wrap(out, "   ", 5, &format!("{}: {}; {} days, {} min", row.rung, row.dose, row.days, row.minutes));
-        if !row.works_on.is_empty() {
-            wrap(out, "   For: ", 5, &row.works_on);
-        }
-        for why in &row.why {
-            wrap(out, "   Why: ", 5, why);
-        }
-        for caution in &row.cautions {
-            wrap(out, "   Caution: ", 5, caution);
-        }
-    }
-    for waits in &part.waits {
-        wrap(out, "", 2, waits);
-    }
-    for stretch in &part.stretch {
-        wrap(out, "Stretch a week: ", 2, &format!("{}, {} s: {}.", stretch.what, stretch.seconds, stretch.note));
-    }
-    if !part.near.is_empty() {
-        heading(out, "Nearly in");
-        for near in &part.near {
-            wrap(out, "", 2, &format!("{} (would add {:.2}): {}", near.exercise, near.gain, near.why));
-        }
-    }
-    if !part.barred.is_empty() {
-        heading(out, "Not for this client");
-        for barred in &part.barred {
-            wrap(out, "", 2, &format!("{}: {}", barred.exercise, barred.why));
-        }
-    }
+fn program(out: &mut String, row: &ProgramRow) {
+    wrap(out, "", 3, &format!("{}. {}, {}. {}. Gain {}.", row.n, row.name, row.side.to_lowercase(), row.rung, row.gain));
+    wrap(out, "   ", 5, &format!("{}; {}; {} min", row.dose, row.days, row.minutes));
+    wrap(out, "   For: ", 5, &row.why);
 }
 
 #[cfg(test)]

@@ -96,7 +96,8 @@ pub(crate) fn paint(canvas: &mut Canvas, skeleton: &Skeleton, camera: &Camera, s
     for side in Side::BOTH {
         let y = side.sign() * 1.75;
         let z = 3.5;
-        let depth = 1.0 - (y / 4.35_f64).powi(2) - ((z - SKULL.z()) / 4.85_f64).powi(2);
+        let square = |it: f64| it * it;
+        let depth = 1.0 - square(y / 4.35) - square((z - SKULL.z()) / 4.85);
         let at = v(SKULL.x() + 5.2 * depth.max(0.0).sqrt(), y, z);
         let normal = v(at.x() - SKULL.x(), y * 1.4, (z - SKULL.z()) * 0.5).unit();
         if skeleton.direction(Bone::Head, normal).dot(camera.toward()) > 0.16 {

@@ -1,9 +1,11 @@
 //! Gaps instead of outlines: a narrow strip of paper round every nearer part, so that any tint works underneath.
 
+use std::borrow::Cow;
+
 use crate::draw::camera::Camera;
 use crate::draw::flesh::{BodyPart, PartKind};
 use crate::draw::order::{Ordered, Owner, Part};
-use crate::draw::region::{Point, Region};
+use crate::draw::region::{Bounds, Point, Region};
 use crate::draw::skeleton::{Bone, Skeleton};
 use crate::draw::vector::v;
 
@@ -48,43 +50,86 @@ const OPENING: f64 = 0.28;
 const CRUMB: f64 = 0.05;
 /// Parts of one color whose depths differ by less flow together.
 const LEVEL: f64 = 0.9;
+/// The same for a sleeve behind the trunk: a line across the shoulder of a hanging arm would look like a tear.
+const LEVEL_SHOULDER: f64 = 1.15;
 
-/// What remains visible of each part after the gaps round the parts in front are cut, in the same order.
-pub(crate) fn cut_gaps(ordered: &Ordered, skeleton: &Skeleton, camera: &Camera, gap: f64) -> Vec<Region> {
-    let parts = &ordered.parts;
-    let grown: Vec<Region> = parts.iter().map(|part| part.region.offset_plain(gap)).collect();
-    let rings: Vec<Region> = parts.iter().zip(&grown).map(|(part, it)| it.difference(&part.region)).collect();
-    let cut = |i: usize| {
-        let part = &parts[i];
-        let near = |j: &usize| part.region.bounds().meets(grown[*j].bounds());
-        let strips: Vec<Region> = (i + 1..parts.len())
-            .filter(near)
-            .filter_map(|j| strip(ordered, i, j, &rings[j], skeleton, camera))
-            .collect();
-        if strips.is_empty() {
-            return part.region.clone();
-        }
-        part.region.without(&strips).opened(OPENING).without_crumbs(CRUMB * part.region.area())
-    };
-    (0..parts.len()).map(cut).collect()
+/// What remains visible of each part, back to front.
+pub(crate) struct Visible {
+    pub regions: Vec<Region>,
+    /// `cleared[i]`: the parts in front under which nothing of part i is left.
+    cleared: Vec<Vec<usize>>,
 }
 
-/// The strip round part `j` that is cut out of part `i` behind it.
-fn strip(ordered: &Ordered, i: usize, j: usize, ring: &Region, skeleton: &Skeleton, camera: &Camera) -> Option<Region> {
+/// How a part in front cuts one behind it.
+enum Cut {
+    No,
+    /// Everything under it and a strip round it goes.
+    All,
+    /// The same, but inside a disc the two flow together.
+    Outside(Point, f64),
+}
+
+/// What remains visible of each part after the gaps round the parts in front are cut, in the same order. What lies
+/// hidden under a part goes with its gap: one cut does for both.
+pub(crate) fn cut_gaps(ordered: &Ordered, skeleton: &Skeleton, camera: &Camera, gap: f64) -> Visible {
+    let parts = &ordered.parts;
+    let grown: Vec<Region> = parts.iter().map(|part| part.region.offset(gap)).collect();
+    let bounds: Vec<Bounds> = parts.iter().map(|part| part.region.bounds()).collect();
+    let mut cleared = vec![Vec::new(); parts.len()];
+    let mut regions = Vec::with_capacity(parts.len());
+    for (i, part) in parts.iter().enumerate() {
+        let mut cutters: Vec<Cow<Region>> = Vec::new();
+        for j in i + 1..parts.len() {
+            if !bounds[i].meets(bounds[j].grow(gap)) {
+                continue;
+            }
+            match how_cut(ordered, i, j, skeleton, camera) {
+                Cut::No => {}
+                Cut::All => {
+                    cutters.push(Cow::Borrowed(&grown[j]));
+                    cleared[i].push(j);
+                }
+                Cut::Outside(center, radius) => {
+                    cutters.push(Cow::Owned(grown[j].difference(&Region::circle(center, radius))));
+                }
+            }
+        }
+        if cutters.is_empty() {
+            regions.push(part.region.clone());
+            continue;
+        }
+        let whole = part.region.area();
+        let left = part.region.without(cutters.iter().map(AsRef::as_ref)).opened(OPENING);
+        // The largest piece counts even if it is small, unless most of the part is hidden.
+        let hidden = whole - left.area();
+        regions.push(if hidden > 0.5 * whole {
+            left.without_pieces(CRUMB * whole)
+        } else {
+            left.without_crumbs(CRUMB * whole)
+        });
+    }
+    Visible { regions, cleared }
+}
+
+/// How part `j` cuts part `i` behind it.
+fn how_cut(ordered: &Ordered, i: usize, j: usize, skeleton: &Skeleton, camera: &Camera) -> Cut {
     let (back, front) = (&ordered.parts[i], &ordered.parts[j]);
     let join = match (back.owner, front.owner) {
-        (Owner::Prop(a), Owner::Prop(b)) if a == b => return None,
+        (Owner::Prop(a), Owner::Prop(b)) if a == b => return Cut::No,
         (Owner::Body(a), Owner::Body(b)) => join(a, b, skeleton, camera),
         _ => Join::Nowhere,
     };
-    let same = back.token == front.token && back.far == front.far && back.both_body(front);
-    if same && ordered.in_front[j][i].is_some_and(|it| it.abs() < LEVEL) {
-        return None;
+    let level = match (back.owner, front.owner) {
+        (Owner::Body(a), Owner::Body(b)) if (a.kind, b.kind) == (PartKind::Sleeve, PartKind::Torso) => LEVEL_SHOULDER,
+        _ => LEVEL,
+    };
+    if back.is_kin(front) && ordered.in_front[j][i].is_some_and(|it| it.abs() < level) {
+        return Cut::No;
     }
     match join {
-        Join::Everywhere => None,
-        Join::Nowhere => Some(ring.clone()),
-        Join::Disc(center, radius) => Some(ring.difference(&Region::circle(center, radius))),
+        Join::Everywhere => Cut::No,
+        Join::Nowhere => Cut::All,
+        Join::Disc(center, radius) => Cut::Outside(center, radius),
     }
 }
 
@@ -95,40 +140,43 @@ pub(crate) struct Patch {
     pub region: Region,
 }
 
-/// Merges what has the same cloth and tint into one outline, less everything in front of it. A patch is painted at the
-/// place of its nearest part.
-pub(crate) fn merge(parts: &[Part], visible: &[Region], underlap: f64) -> Vec<Patch> {
-    let kin = |i: usize, j: usize| {
-        let (a, b) = (&parts[i], &parts[j]);
-        a.both_body(b) && a.token == b.token && a.far == b.far
-    };
-    // A little is left under whatever lies in front, or hairlines of paper would show.
-    let cutters: Vec<Region> = visible.iter().map(|it| it.offset_plain(-underlap)).collect();
-    let left = |i: usize| {
-        let over: Vec<Region> = (i + 1..parts.len()).filter(|&j| !kin(i, j)).map(|j| cutters[j].clone()).collect();
-        visible[i].without(&over)
-    };
-    let rest: Vec<Region> = (0..parts.len()).map(left).collect();
+/// Merges what has the same cloth and tint into one outline. A patch is painted at the place of its nearest part, so
+/// it must leave out what lies in front of its other parts and is painted sooner.
+pub(crate) fn merge(parts: &[Part], visible: &Visible, underlap: f64) -> Vec<Patch> {
+    // When each part is painted: with the nearest of its kin.
+    let turn: Vec<usize> = (0..parts.len())
+        .map(|i| (i..parts.len()).rfind(|&j| j == i || parts[i].is_kin(&parts[j])).unwrap_or(i))
+        .collect();
+    let mut cutters: Vec<Option<Region>> = vec![None; parts.len()];
     let mut patches = Vec::new();
-    for i in 0..parts.len() {
-        if (i + 1..parts.len()).any(|j| kin(i, j)) {
+    for last in 0..parts.len() {
+        if turn[last] != last {
             continue;
         }
-        let family: Vec<&Region> = (0..=i).filter(|&j| j == i || kin(i, j)).map(|j| &rest[j]).collect();
-        let region = Region::union_all(family);
-        let body = matches!(parts[i].owner, Owner::Body(_));
-        patches.push(Patch { part: i, region: if body { region.opened(0.1) } else { region } });
+        let mut family: Vec<Region> = Vec::new();
+        for i in (0..=last).filter(|&i| turn[i] == last) {
+            let sooner = |j: &usize| turn[*j] < last && !visible.cleared[i].contains(j);
+            let over: Vec<usize> = (i + 1..last).filter(sooner).collect();
+            for &j in &over {
+                // A little is left under whatever lies in front, or hairlines of paper would show.
+                cutters[j].get_or_insert_with(|| visible.regions[j].offset(-underlap));
+            }
+            let over = over.iter().filter_map(|&j| cutters[j].as_ref());
+            family.push(visible.regions[i].without(over));
+        }
+        let region = Region::union_all(&family);
+        let body = matches!(parts[last].owner, Owner::Body(_));
+        patches.push(Patch { part: last, region: if body { region.opened(0.1) } else { region } });
     }
     patches
 }
 
 /// For each part, what is left of its visible region once the parts of other cloth in front are taken away.
-pub(crate) fn unhidden(parts: &[Part], visible: &[Region], i: usize) -> Region {
-    let (part, region) = (&parts[i], &visible[i]);
+pub(crate) fn unhidden(parts: &[Part], visible: &Visible, i: usize) -> Region {
     let hides = |j: &usize| {
         let front = &parts[*j];
-        !(front.token == part.token && front.both_body(part)) && front.region.bounds().meets(region.bounds())
+        let one_cloth = front.token == parts[i].token && front.both_body(&parts[i]);
+        !one_cloth && !visible.cleared[i].contains(j)
     };
-    let covers: Vec<&Region> = (i + 1..parts.len()).filter(hides).map(|j| &parts[j].region).collect();
-    region.difference(&Region::union_all(covers))
+    visible.regions[i].without((i + 1..parts.len()).filter(hides).map(|j| &parts[j].region))
 }

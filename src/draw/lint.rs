@@ -9,11 +9,11 @@ use crate::draw::marks::{SHORTEST_ARROW, arrow_paths, length_of};
 use crate::draw::order::parts_of_body;
 use crate::draw::picture::{Prop, PropKind};
 use crate::draw::pose::{End, Target};
-use crate::draw::region::{Point, Region};
+use crate::draw::region::{Bounds, Point, Region};
 use crate::draw::sites;
 use crate::draw::skeleton::{Bone, Skeleton};
 use crate::draw::solve::SolvedFrame;
-use crate::draw::vector::{V3, v};
+use crate::draw::vector::{V3, hypot, v};
 
 /// One doubt about a frame.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -71,8 +71,9 @@ pub(crate) fn lints(frame: &SolvedFrame) -> Vec<Lint> {
     out.extend(sinking(frame));
     out.extend(falling(frame));
     let camera = Camera::new(frame.view);
-    let body = Region::union_all(parts_of_body(&frame.skeleton, &camera).iter().map(|it| &it.region));
-    for (points, _) in arrow_paths(frame, &camera, &body) {
+    let parts = parts_of_body(&frame.skeleton, &camera);
+    let body = parts.iter().fold(Bounds::EMPTY, |b, it| b.join(it.region.bounds()));
+    for (points, _) in arrow_paths(frame, &camera, body.middle()) {
         let length = length_of(&points);
         if length < SHORTEST_ARROW - 0.05 {
             out.push(Lint::ShortArrow { frame: number, length });
@@ -187,7 +188,7 @@ fn falling(frame: &SolvedFrame) -> Option<Lint> {
         return None;
     }
     let edge = support.shapes.iter().flatten().flatten();
-    let by = edge.map(|q| (q[0] - p[0]).hypot(q[1] - p[1])).fold(1e9, f64::min);
+    let by = edge.map(|q| hypot(q[0] - p[0], q[1] - p[1])).fold(1e9, f64::min);
     Some(Lint::Falls { frame: frame.number, by })
 }
 
@@ -205,7 +206,7 @@ pub fn alike(frames: &[SolvedFrame]) -> Vec<Lint> {
             .flat_map(|side| [Bone::Hand(*side), Bone::Forearm(*side), Bone::Foot(*side), Bone::Shank(*side)]);
         let moved = |bone: Bone| {
             let (a, b) = (camera.flat(pair[0].skeleton.origin(bone)), camera.flat(pair[1].skeleton.origin(bone)));
-            (a[0] - b[0]).hypot(a[1] - b[1])
+            hypot(a[0] - b[0], a[1] - b[1])
         };
         let by = tips.into_iter().chain(ends).map(moved).fold(0.0, f64::max);
         if by < ALIKE {

@@ -13,7 +13,7 @@ use crate::draw::sites;
 use crate::draw::skeleton::{Bone, Skeleton};
 use crate::draw::solve::SolvedFrame;
 use crate::draw::style::{Look, Style};
-use crate::draw::vector::{V3, v};
+use crate::draw::vector::{V3, hypot, v};
 
 /// One weight for every arrow.
 const SHAFT: f64 = 1.6;
@@ -24,8 +24,9 @@ pub const SHORTEST_ARROW: f64 = 9.0;
 /// A person of this stature stands behind every length that is printed in centimetres.
 const REFERENCE_STATURE_CM: f64 = 170.0;
 
-/// The points of each arrow of a frame, in the order arrows, slides, turns; true if it points both ways.
-pub(crate) fn arrow_paths(frame: &SolvedFrame, camera: &Camera, body: &Region) -> Vec<(Vec<Point>, bool)> {
+/// The points of each arrow of a frame, in the order arrows, slides, turns; true if it points both ways. Arrows stand
+/// off away from `middle`, the middle of the body.
+pub(crate) fn arrow_paths(frame: &SolvedFrame, camera: &Camera, middle: Point) -> Vec<(Vec<Point>, bool)> {
     let mut paths = Vec::new();
     let shifted = |p: Point, by: [f64; 2]| [p[0] + by[0], p[1] + by[1]];
     for (arrow, path) in frame.marks.arrows.iter().zip(&frame.paths) {
@@ -40,7 +41,7 @@ pub(crate) fn arrow_paths(frame: &SolvedFrame, camera: &Camera, body: &Region) -
                 .iter_mut()
                 .for_each(|p| *p = [middle[0] + (p[0] - middle[0]) * k, middle[1] + (p[1] - middle[1]) * k]);
         }
-        points = stood_off(&points, body.middle(), arrow.off);
+        points = stood_off(&points, middle, arrow.off);
         points.iter_mut().for_each(|p| *p = shifted(*p, arrow.shift));
         if camera.is_level() && points.iter().filter(|p| p[1] < -2.2).count() > 3 {
             points.retain(|p| p[1] < -2.2);
@@ -52,7 +53,7 @@ pub(crate) fn arrow_paths(frame: &SolvedFrame, camera: &Camera, body: &Region) -
     for slide in &frame.marks.slides {
         let side = slide.site.side.unwrap_or(Side::Left);
         let way = camera.flat(direction(&frame.skeleton, &slide.toward, side, Bone::Chest));
-        let n = way[0].hypot(way[1]).max(1e-6);
+        let n = hypot(way[0], way[1]).max(1e-6);
         let half = [way[0] / n * slide.length / 2.0, way[1] / n * slide.length / 2.0];
         let c = shifted(camera.flat(sites::middle(&frame.skeleton, slide.site)), slide.shift);
         paths.push((vec![[c[0] - half[0], c[1] - half[1]], [c[0] + half[0], c[1] + half[1]]], slide.both_ways));
@@ -71,7 +72,7 @@ pub(crate) fn arrow_paths(frame: &SolvedFrame, camera: &Camera, body: &Region) -
 }
 
 pub(crate) fn length_of(points: &[Point]) -> f64 {
-    points.windows(2).map(|it| (it[1][0] - it[0][0]).hypot(it[1][1] - it[0][1])).sum()
+    points.windows(2).map(|it| hypot(it[1][0] - it[0][0], it[1][1] - it[0][1])).sum()
 }
 
 /// The path moved sideways, away from the body.
@@ -80,7 +81,7 @@ fn stood_off(points: &[Point], from: Point, off: f64) -> Vec<Point> {
     let normal = |i: usize| {
         let (a, b) = (points[i.saturating_sub(1)], points[(i + 1).min(n - 1)]);
         let t = [b[0] - a[0], b[1] - a[1]];
-        let length = t[0].hypot(t[1]).max(1e-9);
+        let length = hypot(t[0], t[1]).max(1e-9);
         [-t[1] / length, t[0] / length]
     };
     let outward: f64 = (0..n)
@@ -97,7 +98,7 @@ fn stood_off(points: &[Point], from: Point, off: f64) -> Vec<Point> {
 fn along(points: &[Point], length: f64) -> Point {
     let mut left = length;
     for pair in points.windows(2) {
-        let step = (pair[1][0] - pair[0][0]).hypot(pair[1][1] - pair[0][1]);
+        let step = hypot(pair[1][0] - pair[0][0], pair[1][1] - pair[0][1]);
         if step >= left && step > 0.0 {
             let t = left / step;
             return [pair[0][0] + (pair[1][0] - pair[0][0]) * t, pair[0][1] + (pair[1][1] - pair[0][1]) * t];
@@ -145,7 +146,7 @@ fn arrow_head(points: &[Point], total: f64, head: f64) -> Region {
     let tip = along(points, total);
     let base = along(points, total - head);
     let d = [tip[0] - base[0], tip[1] - base[1]];
-    let n = d[0].hypot(d[1]).max(1e-9);
+    let n = hypot(d[0], d[1]).max(1e-9);
     let (u, w) = ([d[0] / n, d[1] / n], [-d[1] / n, d[0] / n]);
     let at = |back: f64, side: f64| [tip[0] - u[0] * back + w[0] * side, tip[1] - u[1] * back + w[1] * side];
     Region::convex(vec![tip, at(head, head * 0.55), at(head * 0.78, 0.0), at(head, -head * 0.55)])
@@ -227,9 +228,9 @@ pub(crate) fn paint(
     frame: &SolvedFrame,
     camera: &Camera,
     style: &Style,
-    body: &Region,
+    middle: Point,
 ) -> Vec<Label> {
-    for (points, both_ways) in arrow_paths(frame, camera, body) {
+    for (points, both_ways) in arrow_paths(frame, camera, middle) {
         arrow(canvas, &points, both_ways, style);
     }
     for site in &frame.marks.press {

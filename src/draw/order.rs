@@ -3,7 +3,7 @@
 use crate::body::Side;
 use crate::draw::camera::Camera;
 use crate::draw::flesh::{Blob, BodyPart, Chain, PartKind, body_parts};
-use crate::draw::region::{Point, Region};
+use crate::draw::region::{Bounds, Point, Region};
 use crate::draw::silhouette::silhouette;
 use crate::draw::skeleton::{Bone, Skeleton};
 use crate::draw::vector::{M3, V3};
@@ -246,8 +246,12 @@ const TOUCH: f64 = 0.15;
 pub(crate) fn ordered(parts: Vec<Part>, camera: &Camera) -> Ordered {
     let n = parts.len();
     let mut in_front: Vec<Vec<Option<f64>>> = vec![vec![None; n]; n];
+    let bounds: Vec<Bounds> = parts.iter().map(|it| it.region.bounds()).collect();
     for i in 0..n {
         for j in i + 1..n {
+            if !bounds[i].meets(bounds[j]) {
+                continue;
+            }
             let Some(mut gap) = depth_gap(&parts[i], &parts[j], camera) else {
                 continue;
             };
@@ -283,9 +287,6 @@ pub(crate) fn ordered(parts: Vec<Part>, camera: &Camera) -> Ordered {
 
 /// Median depth difference over a grid in the overlap; none if they do not overlap.
 fn depth_gap(a: &Part, b: &Part, camera: &Camera) -> Option<f64> {
-    if !a.region.bounds().meets(b.region.bounds()) {
-        return None;
-    }
     let (points, area) = a.region.shared(&b.region);
     if area < TOUCH {
         return None;
@@ -299,6 +300,10 @@ impl Part {
     /// Whether both are parts of the body.
     pub fn both_body(&self, other: &Part) -> bool {
         self.is_body() && other.is_body()
+    }
+    /// Whether both are of one cloth and tint, so that they show as one patch.
+    pub fn is_kin(&self, other: &Part) -> bool {
+        self.both_body(other) && self.token == other.token && self.far == other.far
     }
 }
 

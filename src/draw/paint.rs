@@ -52,7 +52,7 @@ fn sketch(frame: &SolvedFrame, style: &Style) -> Sketch {
     let camera = Camera::new(frame.view);
     let scene = Scene { skeleton: &frame.skeleton, surfaces: &frame.surfaces, camera: &camera };
     let (mut backdrop, mut solids, mut glass) = (Vec::new(), parts_of_body(&frame.skeleton, &camera), Vec::new());
-    let body = Region::union_all(solids.iter().map(|it| &it.region));
+    let bare = solids.len();
     for (i, prop) in frame.props.iter().enumerate() {
         let parts = props::parts(&scene, prop, i);
         match (prop.kind, prop.see_through) {
@@ -61,6 +61,10 @@ fn sketch(frame: &SolvedFrame, style: &Style) -> Sketch {
             (_, false) => solids.extend(parts),
         }
     }
+    let reach = solids[..bare].iter().fold(Bounds::EMPTY, |b, it| b.join(it.region.bounds()));
+    // Only what shows through needs the outline of the whole body.
+    let body =
+        if glass.is_empty() { Region::empty() } else { Region::union_all(solids[..bare].iter().map(|it| &it.region)) };
     let mut canvas = Canvas::new(frame.flipped);
     let around = backdrop.iter().chain(&solids).chain(&glass).fold(Bounds::EMPTY, |b, it| b.join(it.region.bounds()));
     ground(&mut canvas, frame, &camera, style, around);
@@ -111,7 +115,7 @@ fn sketch(frame: &SolvedFrame, style: &Style) -> Sketch {
             paint_glass(&mut canvas, face, &body, style);
         }
     }
-    let labels = marks::paint(&mut canvas, frame, &camera, style, &body);
+    let labels = marks::paint(&mut canvas, frame, &camera, style, reach.middle());
     for label in &labels {
         canvas.bounds.add([label.x, label.y + 3.0]);
     }

@@ -8,7 +8,7 @@ use crate::draw::motion::follow_with_girdle;
 use crate::draw::pose::{Direction, End, Reach, Target, Word};
 use crate::draw::sites;
 use crate::draw::skeleton::{Body, Bone, FOREARM, SHANK, Skeleton, THIGH, TOE_JOINT, UPPER_ARM};
-use crate::draw::vector::{M3, V3, acos, ry, rz, v};
+use crate::draw::vector::{M3, V3, acos, hypot, ry, rz, v};
 
 /// Surfaces by name.
 pub type Surfaces = BTreeMap<String, Plane>;
@@ -237,7 +237,7 @@ fn reach_foot(body: &mut Body, reach: &Reach, side: Side, surfaces: &Surfaces) -
         Some(_) => way(&reach.toes, &[]),
         None => skeleton.frame(Bone::Foot(side)).column(0),
     };
-    if n.z().abs() > 0.5 && toe.x().hypot(toe.y()) < 0.3 {
+    if n.z().abs() > 0.5 && hypot(toe.x(), toe.y()) < 0.3 {
         toe = skeleton.frame(Bone::Pelvis).column(0);
     }
     let toe = (rz(side.sign() * reach.turnout) * toe).across(n).unit();

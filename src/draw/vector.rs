@@ -136,6 +136,10 @@ pub fn acos(c: f64) -> f64 {
 pub fn asin(s: f64) -> f64 {
     libm::asin(s.clamp(-1.0, 1.0)).to_degrees()
 }
+/// The length of `(x, y)`. The standard one may differ from platform to platform.
+pub fn hypot(x: f64, y: f64) -> f64 {
+    (x * x + y * y).sqrt()
+}
 /// The angle of the direction `(x, y)`, in degrees.
 pub fn atan2(y: f64, x: f64) -> f64 {
     libm::atan2(y, x).to_degrees()

@@ -28,6 +28,22 @@ pub enum Bar {
 }
 
 impl Bar {
+    /// What it is about: a condition, a position, a thing, a test, a place.
+    pub fn code(&self) -> String {
+        match self {
+            Self::Safety(safety::Bar::Condition(condition, _) | safety::Bar::NotCleared(condition, _)) => {
+                condition.to_string()
+            }
+            Self::Safety(safety::Bar::Sore(region)) => format!("sore {region}"),
+            Self::Safety(safety::Bar::PainInTest(test)) | Self::Reach(test, ..) => test.to_string(),
+            Self::Safety(safety::Bar::Referral(region, _)) => format!("referral, {region}"),
+            Self::Position(position) => position.to_string(),
+            Self::Equipment(equipment) => equipment.to_string(),
+            Self::Banned => "banned".to_owned(),
+            Self::First(_) => "order of work".to_owned(),
+        }
+    }
+
     /// The reason in the coach's words, and what would change it.
     pub fn words(&self, library: &Library) -> (String, &'static str) {
         match self {

@@ -96,7 +96,13 @@ impl Writer<'_> {
             home = self.signs(&self.words.home_safety)?;
         }
         know.extend(self.know()?);
-        let left_out = self.visit.left_out.iter().map(|(what, why)| [what.clone(), why.clone()]).collect();
+        let mut left_out: Vec<[String; 2]> =
+            self.visit.left_out.iter().map(|(what, why)| [what.clone(), why.clone()]).collect();
+        for waits in &program.waits {
+            let name = self.library.exercises.get(&waits.exercise).map(|exercise| exercise.name.clone());
+            let why = self.say(&sentences.waits_for, &[("who", &waits.to)])?;
+            left_out.push([name.unwrap_or_else(|| waits.exercise.to_string()), why]);
+        }
         Ok(Safety { zones, home, left_out, know })
     }
 

@@ -1,11 +1,14 @@
 //! Areas of the picture: unions, cuts, offsets and measures of polygons with holes.
 
-use i_overlay::core::fill_rule::FillRule;
+mod clip;
+mod offset;
+mod thin;
+
 use i_overlay::core::overlay_rule::OverlayRule;
-use i_overlay::float::scale::FixedScaleFloatOverlay;
-use i_overlay::float::single::SingleFloatOverlay;
-use i_overlay::mesh::outline::offset::OutlineOffset;
-use i_overlay::mesh::style::{LineJoin, OutlineStyle};
+
+use clip::{Fill, Ring, overlaid};
+pub(crate) use offset::crosses_itself;
+pub(crate) use thin::{simplified, thinned};
 
 /// A point of the picture: right, down.
 pub type Point = [f64; 2];
@@ -16,19 +19,8 @@ pub struct Region {
     pub(crate) shapes: Vec<Vec<Vec<Point>>>,
 }
 
-/// Shape finer than this is lost on purpose, in percent of stature.
-const GRAIN: f64 = 0.014;
-
-/// Steps of the integer grid to one percent of stature: fine enough for print, coarse enough to be quick.
-const STEPS: f64 = 4096.0;
-
-/// One boolean on the grid; a picture too large for the grid takes the grid that fits it.
-fn overlaid(subject: &[Vec<Vec<Point>>], clip: &[Vec<Vec<Point>>], rule: OverlayRule) -> Vec<Vec<Vec<Point>>> {
-    let (subject, clip) = (subject.to_vec(), clip.to_vec());
-    subject
-        .overlay_with_fixed_scale(&clip, rule, FillRule::NonZero, STEPS)
-        .unwrap_or_else(|_| subject.overlay(&clip, rule, FillRule::NonZero))
-}
+/// Level lines that measure what two regions share.
+const ROWS: usize = 28;
 
 /// A box around something: left, top, right, bottom.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -61,6 +53,14 @@ impl Bounds {
     }
     pub fn meets(self, o: Bounds) -> bool {
         self.left <= o.right && o.left <= self.right && self.top <= o.bottom && o.top <= self.bottom
+    }
+    /// Its middle.
+    pub fn middle(self) -> Point {
+        [(self.left + self.right) / 2.0, (self.top + self.bottom) / 2.0]
+    }
+    /// Whether the other box lies wholly inside.
+    pub fn holds(self, o: Bounds) -> bool {
+        self.left <= o.left && o.right <= self.right && self.top <= o.top && o.bottom <= self.bottom
     }
     pub fn width(self) -> f64 {
         self.right - self.left
@@ -105,26 +105,23 @@ impl Region {
     }
     /// Everything inside at least one of the outlines.
     pub fn union_of(rings: &[Vec<Point>]) -> Region {
-        let mut facing: Vec<Vec<Point>> = rings.to_vec();
-        for ring in &mut facing {
-            if double_area(ring) < 0.0 {
-                ring.reverse();
-            }
-        }
-        let none: Vec<Vec<Vec<Point>>> = Vec::new();
-        Region { shapes: overlaid(&[facing], &none, OverlayRule::Union) }
+        let facing = rings.iter().map(|ring| Ring { points: ring, backward: double_area(ring) < 0.0 });
+        Region { shapes: overlaid(facing, [], OverlayRule::Subject, Fill::Any) }
     }
     /// Everything inside at least one of the regions.
     pub fn union_all<'a>(regions: impl IntoIterator<Item = &'a Region>) -> Region {
-        let shapes: Vec<_> = regions.into_iter().flat_map(|region| region.shapes.iter().cloned()).collect();
-        if shapes.len() < 2 {
-            return Region { shapes };
+        let regions: Vec<&Region> = regions.into_iter().filter(|it| !it.is_empty()).collect();
+        if let [] | [_] = regions[..] {
+            return regions.first().map_or_else(Region::empty, |it| (*it).clone());
         }
-        let none: Vec<Vec<Vec<Point>>> = Vec::new();
-        Region { shapes: overlaid(&shapes, &none, OverlayRule::Union) }
+        let rings = regions.into_iter().flat_map(Region::rings);
+        Region { shapes: overlaid(rings, [], OverlayRule::Subject, Fill::Any) }
+    }
+    fn rings(&self) -> impl Iterator<Item = Ring<'_>> {
+        self.shapes.iter().flatten().map(|ring| Ring::of(ring))
     }
     fn combine(&self, other: &Region, rule: OverlayRule) -> Region {
-        Region { shapes: overlaid(&self.shapes, &other.shapes, rule) }
+        Region { shapes: overlaid(self.rings(), other.rings(), rule, Fill::Any) }
     }
     pub fn union(&self, other: &Region) -> Region {
         match (self.is_empty(), other.is_empty()) {
@@ -146,52 +143,61 @@ impl Region {
         self.combine(other, OverlayRule::Difference)
     }
     /// Without everything inside at least one of the others; they may overlap.
-    pub fn without(&self, others: &[Region]) -> Region {
+    pub fn without<'a>(&self, others: impl IntoIterator<Item = &'a Region>) -> Region {
         let own = self.bounds();
-        let near = |shape: &&Vec<Vec<Point>>| ring_bounds(&shape[0]).meets(own);
-        let clip: Vec<Vec<Vec<Point>>> = others
-            .iter()
-            .flat_map(|it| it.shapes.iter().filter(|shape| !shape.is_empty()).filter(near))
-            .cloned()
+        let near = |shape: &&Vec<Vec<Point>>| shape.first().is_some_and(|it| ring_bounds(it).meets(own));
+        let clip: Vec<Ring> = others
+            .into_iter()
+            .flat_map(|it| it.shapes.iter().filter(near).flatten())
+            .map(|ring| Ring::of(ring))
             .collect();
         if clip.is_empty() || self.is_empty() {
             return self.clone();
         }
-        Region { shapes: overlaid(&self.shapes, &clip, OverlayRule::Difference) }
+        Region { shapes: overlaid(self.rings(), clip, OverlayRule::Difference, Fill::Any) }
     }
-    /// Where a level line at `y` is inside, as pairs of x in rising order.
-    fn crossings(&self, y: f64, out: &mut Vec<f64>) {
-        out.clear();
+    /// Where level lines are inside, as pairs in rising order of line and x; line `i` lies at `top + (i + 0.5) * step`.
+    fn crossings(&self, top: f64, step: f64) -> Vec<(usize, f64)> {
+        let mut out = Vec::with_capacity(4 * ROWS);
         for ring in self.shapes.iter().flatten() {
             let mut a = ring[ring.len() - 1];
             for &b in ring {
-                if (a[1] > y) != (b[1] > y) {
-                    out.push((b[0] - a[0]) * (y - a[1]) / (b[1] - a[1]) + a[0]);
+                let (high, low) = (a[1].min(b[1]), a[1].max(b[1]));
+                // One line too many at each end; the exact test decides.
+                let first = ((high - top) / step - 1.5).max(0.0) as usize;
+                let last = ((low - top) / step + 1.5).clamp(0.0, ROWS as f64) as usize;
+                for row in first..last {
+                    let y = top + (row as f64 + 0.5) * step;
+                    if (a[1] > y) != (b[1] > y) {
+                        out.push((row, (b[0] - a[0]) * (y - a[1]) / (b[1] - a[1]) + a[0]));
+                    }
                 }
                 a = b;
             }
         }
-        out.sort_by(f64::total_cmp);
+        out.sort_by(|p, q| p.0.cmp(&q.0).then(p.1.total_cmp(&q.1)));
+        out
     }
     /// Points spread over what two regions share, and the area of that, both from level scan lines.
     pub fn shared(&self, other: &Region) -> (Vec<Point>, f64) {
-        const ROWS: usize = 28;
         let (a, b) = (self.bounds(), other.bounds());
         let (top, bottom) = (a.top.max(b.top), a.bottom.min(b.bottom));
         let (mut points, mut area) = (Vec::new(), 0.0);
-        let (mut mine, mut theirs) = (Vec::new(), Vec::new());
         let step = (bottom - top) / ROWS as f64;
-        for row in 0..ROWS {
+        if step <= 0.0 {
+            return (points, area);
+        }
+        let (mine, theirs) = (self.crossings(top, step), other.crossings(top, step));
+        let mut start = 0;
+        for p in mine.chunks_exact(2) {
+            let row = p[0].0;
+            start += theirs[start..].iter().take_while(|it| it.0 < row).count();
             let y = top + (row as f64 + 0.5) * step;
-            self.crossings(y, &mut mine);
-            other.crossings(y, &mut theirs);
-            for p in mine.chunks_exact(2) {
-                for q in theirs.chunks_exact(2) {
-                    let (left, right) = (p[0].max(q[0]), p[1].min(q[1]));
-                    if right > left {
-                        area += (right - left) * step;
-                        points.extend([0.17, 0.5, 0.83].map(|t| [left + (right - left) * t, y]));
-                    }
+            for q in theirs[start..].chunks_exact(2).take_while(|q| q[0].0 == row) {
+                let (left, right) = (p[0].1.max(q[0].1), p[1].1.min(q[1].1));
+                if right > left {
+                    area += (right - left) * step;
+                    points.extend([0.17, 0.5, 0.83].map(|t| [left + (right - left) * t, y]));
                 }
             }
         }
@@ -199,34 +205,15 @@ impl Region {
     }
     /// Grown by `by` all round, with round corners; shrunk when negative.
     pub fn offset(&self, by: f64) -> Region {
-        self.offset_with(by, LineJoin::Round(0.4))
-    }
-    /// The same with plain corners, which costs far fewer points on outlines that are smooth already.
-    pub fn offset_plain(&self, by: f64) -> Region {
-        self.offset_with(by, LineJoin::Miter(0.7 * std::f64::consts::PI))
-    }
-    fn offset_with(&self, by: f64, join: LineJoin<f64>) -> Region {
-        if self.is_empty() || by == 0.0 {
-            return self.clone();
-        }
-        let style = OutlineStyle::new(by).line_join(join);
-        let shapes = self.shapes.outline_fixed_scale(&style, STEPS).unwrap_or_else(|_| self.shapes.outline(&style));
-        Region { shapes }.thinned()
-    }
-    /// Without the points that carry no shape. Round corners breed points, so every offset ends with this.
-    fn thinned(mut self) -> Region {
-        for ring in self.shapes.iter_mut().flatten() {
-            *ring = simplified(ring, GRAIN);
-        }
-        self
+        offset::offset(self, by)
     }
     /// Fills creases narrower than twice `by`.
     pub fn closed(&self, by: f64) -> Region {
-        self.offset_plain(by).offset(-by)
+        self.offset(by).offset(-by)
     }
     /// Removes what is thinner than twice `by`.
     pub fn opened(&self, by: f64) -> Region {
-        self.offset_plain(-by).offset_plain(by)
+        self.offset(-by).offset(by)
     }
     pub fn is_empty(&self) -> bool {
         self.shapes.is_empty()
@@ -253,15 +240,15 @@ impl Region {
         }
         inside
     }
-    /// The middle of the corners, good enough to tell one side from the other.
-    pub fn middle(&self) -> Point {
-        let b = self.bounds();
-        [(b.left + b.right) / 2.0, (b.top + b.bottom) / 2.0]
-    }
     /// Without the pieces smaller than `area`; the largest piece always stays.
     pub fn without_crumbs(&self, area: f64) -> Region {
         let largest = self.shapes.iter().map(|shape| shape_area(shape)).fold(0.0, f64::max);
         let keep = |shape: &&Vec<Vec<Point>>| shape_area(shape) >= area.min(largest);
+        Region { shapes: self.shapes.iter().filter(keep).cloned().collect() }
+    }
+    /// Without the pieces smaller than `area`.
+    pub fn without_pieces(&self, area: f64) -> Region {
+        let keep = |shape: &&Vec<Vec<Point>>| shape_area(shape) >= area;
         Region { shapes: self.shapes.iter().filter(keep).cloned().collect() }
     }
     /// The one largest piece.
@@ -314,55 +301,6 @@ fn ring_bounds(ring: &[Point]) -> Bounds {
 fn shape_area(shape: &[Vec<Point>]) -> f64 {
     let mut rings = shape.iter().map(|ring| double_area(ring).abs() / 2.0);
     rings.next().unwrap_or(0.0) - rings.sum::<f64>()
-}
-
-/// A closed line with the points that carry no shape left out.
-pub(crate) fn simplified(ring: &[Point], tolerance: f64) -> Vec<Point> {
-    if ring.len() < 8 {
-        return ring.to_vec();
-    }
-    let far = |from: usize| {
-        let away = |i: usize| (ring[i][0] - ring[from][0]).powi(2) + (ring[i][1] - ring[from][1]).powi(2);
-        (0..ring.len()).fold(from, |best, i| if away(i) > away(best) { i } else { best })
-    };
-    let cut = far(0);
-    let mut first = thinned(&ring[..=cut], tolerance);
-    let mut rest: Vec<Point> = ring[cut..].to_vec();
-    rest.push(ring[0]);
-    let second = thinned(&rest, tolerance);
-    first.extend(&second[1..second.len() - 1]);
-    first
-}
-
-/// Ramer's rule on an open line.
-pub(crate) fn thinned(line: &[Point], tolerance: f64) -> Vec<Point> {
-    let n = line.len();
-    if n < 3 {
-        return line.to_vec();
-    }
-    let mut keep = vec![false; n];
-    keep[0] = true;
-    keep[n - 1] = true;
-    let mut spans = vec![(0, n - 1)];
-    while let Some((a, b)) = spans.pop() {
-        let (p, q) = (line[a], line[b]);
-        let (dx, dy) = (q[0] - p[0], q[1] - p[1]);
-        let length = dx.hypot(dy);
-        let (mut worst, mut most) = (a, tolerance);
-        for (i, r) in line.iter().enumerate().take(b).skip(a + 1) {
-            let (ex, ey) = (r[0] - p[0], r[1] - p[1]);
-            let off = if length < 1e-9 { ex.hypot(ey) } else { (dx * ey - dy * ex).abs() / length };
-            if off > most {
-                (worst, most) = (i, off);
-            }
-        }
-        if worst != a {
-            keep[worst] = true;
-            spans.push((a, worst));
-            spans.push((worst, b));
-        }
-    }
-    line.iter().zip(keep).filter(|it| it.1).map(|it| *it.0).collect()
 }
 
 #[cfg(test)]
