@@ -110,6 +110,7 @@ rules! {
     TemplateFuel "template-fuel" Error "A text template that does not end.";
     BadPicture "bad-picture" Error "A picture that cannot be used.";
     BadPose "bad-pose" Error "A pose file that cannot be used.";
+    PoseTags "pose-tags" Error "A picture shows something of which the safety rules must know, and the exercise does not say it.";
     DoubtfulPose "doubtful-pose" Warning "A pose that nobody could hold, or pictures too alike to show a movement.";
     WeakContrast "weak-contrast" Error "A brand colour that is too light to read.";
     NoPractice "no-practice" Error "The folder is not a practice, or it has no clients.";

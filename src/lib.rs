@@ -9,6 +9,7 @@ pub mod body;
 pub mod brand;
 pub mod check;
 pub mod cli;
+pub mod coverage;
 pub mod diag;
 pub mod draw;
 pub mod fields;

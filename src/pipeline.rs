@@ -11,14 +11,15 @@ use serde::Serialize;
 
 use crate::assess::{Findings, assess};
 use crate::body::Side;
-use crate::check::{Practice, check, check_client};
+use crate::check::{Practice, check, check_client, compare_poses};
+use crate::coverage::{Coverage, coverage};
 use crate::diag::{Problem, Rule, Severity, in_order, nearest};
 use crate::draw::{Subject, png};
 use crate::ids::{ClientId, Id};
 use crate::ledger::{Document, Ledger, Sheet, hash};
 use crate::load::{LEDGER, load, text};
 use crate::plan::{Program, plan};
-use crate::print::{Ink, Look, Wishes};
+use crate::print::{Ink, Look, What, Wishes};
 use crate::publish::{self, Desk};
 use crate::record::{Client, Visit};
 use crate::safety::{Gate, fired, gate};
@@ -51,6 +52,8 @@ pub struct Order {
     pub clients: Vec<String>,
     /// Which sheets.
     pub which: Which,
+    /// Which documents of each.
+    pub what: BTreeSet<What>,
     /// Paper, type and ink, where the command line asks for them.
     pub wishes: Wishes,
     /// The day on which the command runs.
@@ -99,6 +102,8 @@ pub struct Outcome {
     pub made: Vec<Made>,
     /// Every problem, in the order of files.
     pub problems: Vec<Problem>,
+    /// What the library covers, after a check.
+    pub coverage: Option<Coverage>,
 }
 
 impl Outcome {
@@ -109,7 +114,7 @@ impl Outcome {
 }
 
 /// The document that a sheet is printed as.
-const HANDOUT: &str = "handout";
+const HANDOUT: &str = What::Handout.key();
 
 /// Prints. `progress` is told how many clients are done and how many there are.
 ///
@@ -127,7 +132,7 @@ pub fn print(order: &Order, progress: &(dyn Fn(usize, usize) + Sync)) -> Result<
         made.extend(lines);
         problems.extend(found);
     }
-    Ok(Outcome { made, problems: in_order(problems) })
+    Ok(Outcome { made, problems: in_order(problems), coverage: None })
 }
 
 /// Checks the whole practice and every client's latest visit, and changes nothing.
@@ -145,12 +150,14 @@ pub fn check_all(practice: &Path, on: Date, jobs: usize) -> Result<Outcome, Vec<
         found
     });
     problems.extend(done.into_iter().flatten());
+    problems.extend(compare_poses(&sound.studio, &sound.library.exercises));
     for (subject, doubt) in sound.studio.doubts() {
         let path = subject.path();
         let help = "correct the pose, or name the joint under `allow` in its frame";
         problems.push(Problem::about(Rule::DoubtfulPose, path, doubt).help(help));
     }
-    Ok(Outcome { made: Vec::new(), problems: in_order(problems) })
+    let coverage = Some(coverage(&sound.library));
+    Ok(Outcome { made: Vec::new(), problems: in_order(problems), coverage })
 }
 
 /// A client's record in the coach's words, if it can be made, and every problem on the way.
@@ -514,6 +521,7 @@ fn illustrate(practice: &Practice, prepared: &Prepared, handout: &mut Handout, l
         card.frames = figures
             .iter()
             .enumerate()
+            .filter(|(_, figure)| figure.shows(item.rung))
             .map(|(index, figure)| Frame {
                 src: name(index + 1),
                 alt: figure.alt.clone(),
@@ -556,20 +564,33 @@ type Turn = (Vec<Made>, Vec<Problem>);
 impl Press<'_> {
     fn client(&self, id: &ClientId) -> Turn {
         let mut turn = (Vec::new(), Vec::new());
-        if let Err(errors) = self.sheets(id, &mut turn) {
-            fail(id, None, errors, &mut turn);
+        if self.order.what.contains(&What::Handout)
+            && let Err(errors) = self.sheets(id, &mut turn)
+        {
+            fail(id, What::Handout, None, errors, &mut turn);
+        }
+        if self.order.what.contains(&What::Record) {
+            match self.record(id, &mut turn.1) {
+                Ok(made) => turn.0.push(made),
+                Err(errors) => fail(id, What::Record, None, errors, &mut turn),
+            }
         }
         turn
+    }
+
+    /// What was issued to a client.
+    fn ledger(&self, id: &ClientId) -> Result<Ledger, Vec<Problem>> {
+        let path = format!("clients/{id}{LEDGER}.toml");
+        match text(&self.order.practice, &path).map_err(|problems| of(problems, id))? {
+            Some(file) => Ledger::read(&file, id).map_err(|problem| vec![problem]),
+            None => Ok(Ledger::default()),
+        }
     }
 
     /// Makes what is wanted of one client. Each sheet stands for itself: one that fails does not stop the next.
     fn sheets(&self, id: &ClientId, turn: &mut Turn) -> Result<(), Vec<Problem>> {
         let client = record(&self.order.practice, self.practice, id, self.order.on)?;
-        let path = format!("clients/{id}{LEDGER}.toml");
-        let mut ledger = match text(&self.order.practice, &path).map_err(|problems| of(problems, id))? {
-            Some(file) => Ledger::read(&file, id).map_err(|problem| vec![problem])?,
-            None => Ledger::default(),
-        };
+        let mut ledger = self.ledger(id)?;
         let latest = client.visits.last().ok_or_else(|| vec![no_visit(&client)])?;
         let none = |what: String| {
             let problem = Problem::about(Rule::Ledger, client.file.path.as_str(), what);
@@ -592,7 +613,7 @@ impl Press<'_> {
         for sheet in &again {
             let current = !new && last == Some(sheet.number);
             if let Err(errors) = self.issued(&client, sheet, current, &mut ledger, turn) {
-                fail(id, Some(sheet.number), errors, turn);
+                fail(id, What::Handout, Some(sheet.number), errors, turn);
             }
         }
         if new {
@@ -704,6 +725,40 @@ impl Press<'_> {
         self.typesetter.typeset(HANDOUT, handout, &ident, &client.id, &client.file)
     }
 
+    /// Makes the coach's record of the visit that the order is about.
+    fn record(&self, id: &ClientId, problems: &mut Vec<Problem>) -> Result<Made, Vec<Problem>> {
+        let client = record(&self.order.practice, self.practice, id, self.order.on)?;
+        let visit = match self.order.which {
+            Which::AsOf(day) => client.visits.iter().rev().find(|visit| visit.on <= day),
+            Which::Due | Which::Again | Which::Renew => client.visits.last(),
+        };
+        let visit = visit.ok_or_else(|| vec![no_visit(&client)])?;
+        let usual = client.wishes.or(self.practice.brand.wishes);
+        let look = self.order.wishes.or(usual).settle();
+        let sheet = self.ledger(id)?.last_for(visit.on).map_or(0, |sheet| sheet.number);
+        let (record, found) = record_of(self.practice, &client, visit, sheet, look)?;
+        if !self.order.what.contains(&What::Handout) {
+            problems.extend(found);
+        }
+        let what = What::Record;
+        let ident = format!("{id}/{}/{}", visit.on, what.key());
+        let pdf = self.typesetter.typeset(what.key(), &record, &ident, id, &client.file)?;
+        let file = format!("{id}-{}-{}.pdf", visit.on, what.key());
+        let same = self.desk.published(id, &file).is_some_and(|bytes| bytes == pdf.bytes);
+        if !same {
+            self.desk.publish(id, &file, &pdf.bytes).map_err(|problem| vec![problem])?;
+        }
+        Ok(Made {
+            client: id.to_string(),
+            document: what.key(),
+            sheet: None,
+            file: Some(file),
+            pages: Some(pdf.pages),
+            bytes: Some(pdf.bytes.len()),
+            state: if same { State::NotDue } else { State::New },
+        })
+    }
+
     /// Issues a new sheet.
     fn issue(
         &self,
@@ -769,10 +824,10 @@ impl Press<'_> {
     }
 }
 
-fn fail(client: &ClientId, sheet: Option<u32>, errors: Vec<Problem>, turn: &mut Turn) {
+fn fail(client: &ClientId, what: What, sheet: Option<u32>, errors: Vec<Problem>, turn: &mut Turn) {
     turn.0.push(Made {
         client: client.to_string(),
-        document: HANDOUT,
+        document: what.key(),
         sheet,
         file: None,
         pages: None,

@@ -271,7 +271,7 @@ impl<'a> Planner<'a> {
     fn covers(&self, exercise: &Exercise, sides: Sides) -> Vec<(usize, f64)> {
         let share = |need: &Need| {
             let effect = exercise.effects.iter().find(|e| e.structure == need.structure && e.state == need.state)?;
-            need.side.is_none_or(|side| sides.covers(side)).then_some(effect.effect)
+            effect.reaches(sides, need.side).then_some(effect.effect)
         };
         self.findings.needs.iter().enumerate().filter_map(|(index, need)| Some((index, share(need)?))).collect()
     }
@@ -366,8 +366,11 @@ impl<'a> Planner<'a> {
         let mut first = Vec::new();
         for rule in planning.first.iter().filter(|rule| rule.phase == way.exercise.phase) {
             for (index, need) in self.findings.needs.iter().enumerate() {
-                let same_place = way.exercise.effects.iter().any(|effect| effect.structure == need.structure)
-                    && need.side.is_none_or(|side| way.sides.covers(side));
+                let same_place = way
+                    .exercise
+                    .effects
+                    .iter()
+                    .any(|effect| effect.structure == need.structure && effect.reaches(way.sides, need.side));
                 if !same_place || !rule.states.contains(&need.state) || need.weight < planning.tell_unmet_from {
                     continue;
                 }

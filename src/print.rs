@@ -2,6 +2,25 @@
 
 use serde::{Deserialize, Serialize};
 
+/// A document that can be made of a visit.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum What {
+    /// The client's handout.
+    Handout,
+    /// The coach's own record; it is no sheet and is not in the ledger.
+    Record,
+}
+
+impl What {
+    /// Its word, in file names and on the command line.
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Handout => "handout",
+            Self::Record => "record",
+        }
+    }
+}
+
 /// Sheet of paper.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]

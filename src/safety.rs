@@ -8,8 +8,8 @@ use jiff::civil::Date;
 use crate::body::{Side, Sides};
 use crate::ids::{ConditionId, ExerciseId, FlagId, RegionId, TestId};
 use crate::library::Library;
-use crate::library::exercise::{Exercise, Rung};
-use crate::library::vocabulary::{Action, Features, Level};
+use crate::library::exercise::{Bears, Exercise, Rung};
+use crate::library::vocabulary::{Action, ConditionRule, Features, Level};
 use crate::record::{Clearance, Client, Held, Overridden, Override, Screening, Visit, meets};
 
 /// One reason to send a client on before any exercise.
@@ -226,7 +226,7 @@ impl<'a> Case<'a> {
     /// Judges something by its features alone, such as a test that the client is to repeat at home.
     pub fn features(&self, features: &Features) -> Judgement {
         let mut judgement = Judgement::default();
-        self.conditions(features, None, &mut judgement);
+        self.conditions(features, &[], None, &mut judgement);
         self.places(features, Sides::Both, &mut judgement);
         judgement
     }
@@ -234,7 +234,7 @@ impl<'a> Case<'a> {
     /// Judges one version of an exercise.
     pub fn version(&self, exercise: &Exercise, rung: &Rung, sides: Sides) -> Judgement {
         let mut judgement = Judgement::default();
-        self.conditions(&rung.features, Some(&exercise.id), &mut judgement);
+        self.conditions(&rung.features, &rung.bears, Some(&exercise.id), &mut judgement);
         self.places(&rung.features, sides, &mut judgement);
         for sore in &self.visit.sore {
             let rests = rung.bears.iter().filter(|bears| bears.region == sore.region).any(|bears| {
@@ -247,7 +247,16 @@ impl<'a> Case<'a> {
         judgement
     }
 
-    fn conditions(&self, features: &Features, exercise: Option<&ExerciseId>, judgement: &mut Judgement) {
+    fn conditions(
+        &self,
+        features: &Features,
+        bears: &[Bears],
+        exercise: Option<&ExerciseId>,
+        judgement: &mut Judgement,
+    ) {
+        // What rests on a place is at that place, whatever else it works on.
+        let mut there = features.clone();
+        there.regions.extend(bears.iter().map(|bears| bears.region.clone()));
         for held in &self.held {
             let Some(condition) = self.library.vocabulary.conditions.get(&held.condition) else {
                 continue;
@@ -257,7 +266,10 @@ impl<'a> Case<'a> {
                 let of = Overridden::Condition(held.condition.clone(), exercise.clone());
                 self.client.overrides.iter().find(|over| over.of == of && over.on <= self.visit.on)
             });
-            for rule in condition.rules.iter().filter(|rule| rule.matches(features, held.region.as_ref())) {
+            let speaks = |rule: &&ConditionRule| {
+                rule.matches(if rule.local { &there } else { features }, held.region.as_ref())
+            };
+            for rule in condition.rules.iter().filter(speaks) {
                 let bar = match rule.action {
                     Action::LeaveOut => Some(Bar::Condition(held.condition.clone(), rule.why.clone())),
                     Action::NeedsClearance if !cleared => {

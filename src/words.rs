@@ -49,7 +49,7 @@ texts! {
 texts! {
     /// Short words of the coach's record; they have no gaps.
     RecordLabels {
-        record_of record age visit coach sheet_number minutes_a_day free_days equipment lacks no_positions next_visit
+        record_of record goal age visit coach sheet_number minutes_a_day free_days equipment lacks no_positions next_visit
         gate_open gate_closed not_for_client none safety level rule reason overridden_by on why clearances missing
         pain_in_tests tests test reference error side now before change verdict scale seen needs need weight
         evidence_for evidence_against program number exercise dose days minutes gain why_in minutes_used day used given

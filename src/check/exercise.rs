@@ -9,7 +9,7 @@ use crate::fields::{Fields, Value};
 use crate::ids::{ExerciseId, PhaseId, RegionId, StructureId, TestId};
 use crate::library::Phase;
 use crate::library::exercise::{
-    Ask, Bears, BearingSide, DoseRange, Effect, Exercise, OwnPicture, Part, Rung, Span,
+    Ask, Bears, RelativeSide, DoseRange, Effect, Exercise, OwnPicture, Part, Rung, Span,
 };
 use crate::library::test::Test;
 use crate::library::vocabulary::{Features, State, Vocabulary};
@@ -221,6 +221,9 @@ fn read(id: ExerciseId, phase: PhaseId, fields: &Fields<'_>, known: &Known<'_>) 
     let rungs = rungs?;
     let mut all = own;
     for rung in &rungs {
+        all.methods.extend(rung.features.methods.iter().copied());
+        all.regions.extend(rung.features.regions.iter().cloned());
+        all.positions.extend(rung.features.positions.iter().cloned());
         all.tags.extend(rung.features.tags.iter().cloned());
     }
     Some(Exercise {
@@ -255,8 +258,12 @@ fn read_effects(fields: &Fields<'_>, vocabulary: &Vocabulary) -> Vec<Effect> {
             let structure = structure.and_then(|id| known_id(table.sink(), &id, vocabulary.structures.keys()));
             let state = table.need("state").and_then(|v| v.one_of(&State::ALL));
             let effect = table.need("effect").and_then(|v| v.number(0.0, 1.0));
+            let side = match table.get("side") {
+                None => Some(RelativeSide::Same),
+                Some(value) => value.one_of(&RelativeSide::ALL),
+            };
             table.done();
-            Some(Effect { structure: structure?, state: state?, effect: effect?.value })
+            Some(Effect { structure: structure?, state: state?, effect: effect?.value, side: side? })
         })
         .collect();
     if effects.is_empty() {
@@ -296,8 +303,11 @@ fn read_rungs(
             let how = samples.need(table, "how", 140);
             let equipment = known_ids(table.sink(), table.ids("equipment"), vocabulary.equipment.keys());
             let mut features = own.clone();
-            let tags: Vec<_> = known_ids(table.sink(), table.ids("tags"), vocabulary.tags.keys());
-            features.tags.extend(tags);
+            let own = super::features(table, vocabulary);
+            features.methods.extend(own.methods);
+            features.regions.extend(own.regions);
+            features.positions.extend(own.positions);
+            features.tags.extend(own.tags);
             let dose = match table.get("dose").and_then(|v| v.table()) {
                 Some(changes) => dose.changed_by(&changes),
                 None => dose,
@@ -306,7 +316,7 @@ fn read_rungs(
             asks.extend(demands.0.iter().cloned());
             bears.extend(demands.1.iter().cloned());
             table.done();
-            Some(Rung { name: name?.value, how: how?, dose, equipment, features, asks, bears })
+            Some(Rung { name: name?.value, how: how?, dose, equipment, features, asks, bears, shown: Vec::new() })
         })
         .collect();
     Some(rungs)
@@ -324,7 +334,7 @@ fn demands(fields: &Fields<'_>, known: &Known<'_>) -> (Vec<Ask>, Vec<Bears>) {
     let bears = |table: &Fields<'_>| {
         let region = table.need("region").and_then(|v| v.id::<RegionId>());
         let region = region.and_then(|id| known_id(table.sink(), &id, known.vocabulary.regions.keys()));
-        let side = table.need("side").and_then(|v| v.one_of(&BearingSide::ALL));
+        let side = table.need("side").and_then(|v| v.one_of(&RelativeSide::ALL));
         table.done();
         Some(Bears { region: region?, side: side? })
     };

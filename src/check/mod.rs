@@ -29,6 +29,7 @@ use crate::record::Client;
 use crate::words::Words;
 
 pub use picture::Picture;
+pub use poses::compare as compare_poses;
 
 /// A practice that can be worked with: everything but the clients' records.
 #[derive(Debug)]
@@ -78,10 +79,11 @@ pub fn check(files: Files) -> (Option<Practice>, Vec<Problem>) {
     let logo = brand::logo(&brand, &files.logos, &mut problems);
     let (tests, broken_tests) =
         entries(&files.tests, &mut problems, |id: TestId, fields| test::read(id, fields, &vocabulary));
-    let (exercises, broken_exercises) =
+    let (mut exercises, broken_exercises) =
         exercise::read_all(&files.exercises, &phases, &vocabulary, &tests, &pictures, &mut problems);
     let known = poses::Known { exercises: &exercises, tests: &tests };
     let studio = poses::read_all(&files, &known, brand.accent, &mut problems);
+    poses::measure(&studio, &mut exercises, &tests);
     if files.clients.is_empty() {
         problems.push(
             Problem::about(Rule::NoPractice, "clients", "there are no client records here")

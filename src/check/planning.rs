@@ -66,6 +66,11 @@ pub fn read(fields: &Fields<'_>, phases: &[Phase]) -> Option<Planning> {
         source(f);
         whole(f, "per_region", 0, 10)
     });
+    let picture = part(fields, "picture", |f| {
+        let beyond = f.need("beyond_deg").and_then(|v| v.number(0.0, 90.0));
+        let tell = f.need("tell").and_then(|v| v.text(160));
+        Some((beyond?.value, tell?.value))
+    });
     let retest = part(fields, "retest", |f| {
         let (usual, least) = (whole(f, "usual_weeks", 1, 52), whole(f, "least_weeks", 1, 52));
         let most = whole(f, "most_weeks", 1, 52);
@@ -83,6 +88,7 @@ pub fn read(fields: &Fields<'_>, phases: &[Phase]) -> Option<Planning> {
         weekly_stretch_s: weekly?,
         rest_days: rest_days?,
         steps_up: steps_up?,
+        picture: picture?,
         retest_weeks: retest?,
     })
 }

@@ -1,13 +1,14 @@
 //! `exercises/poses/*.toml`: pictures drawn from poses.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
+use crate::body::Side;
 use crate::brand::Colour;
 use crate::diag::{Problem, Rule, SourceFile, nearest};
-use crate::draw::{Pictures, PoseProblem, Poses, Studio, Subject};
+use crate::draw::{Demands, Pictures, PoseProblem, Poses, Studio, Subject};
 use crate::ids::{ExerciseId, Id, TestId};
-use crate::library::exercise::Exercise;
+use crate::library::exercise::{Exercise, RelativeSide, Shown};
 use crate::library::test::Test;
 use crate::load::Files;
 
@@ -19,6 +20,77 @@ fn report(file: &Arc<SourceFile>, found: Vec<PoseProblem>, problems: &mut Vec<Pr
         let help = problem.help.unwrap_or_else(|| "see exercises/poses/README.md".to_owned());
         problems.push(Problem::at(Rule::BadPose, file, problem.span, problem.message).help(help));
     }
+}
+
+/// Notes for every version how far its pictures take the joints that tests measure.
+pub fn measure(studio: &Studio, exercises: &mut BTreeMap<ExerciseId, Exercise>, tests: &BTreeMap<TestId, Test>) {
+    for (subject, pictures) in studio.subjects() {
+        let Subject::Exercise(id) = subject else { continue };
+        let Some(exercise) = exercises.get_mut(id) else { continue };
+        let works = pictures.authored();
+        for rung in 0..exercise.rungs.len() {
+            let demands = pictures.demands(rung);
+            exercise.rungs[rung].shown = tests.values().flat_map(|test| shown(test, &demands, works)).collect();
+        }
+    }
+}
+
+fn shown(test: &Test, demands: &Demands, works: Option<Side>) -> Vec<Shown> {
+    let Some(motion) = &test.motion else {
+        return Vec::new();
+    };
+    let (name, other_way) = match motion.strip_prefix('-') {
+        Some(name) => (name, true),
+        None => (motion.as_str(), false),
+    };
+    let peaks = demands.peaks.iter().filter(|peak| peak.motion == name);
+    peaks
+        .map(|peak| {
+            let side = match (peak.side, works) {
+                (Some(side), Some(works)) if side == works => RelativeSide::Same,
+                (Some(_), Some(_)) => RelativeSide::Other,
+                (Some(_), None) | (None, _) => RelativeSide::Both,
+            };
+            // The trunk turns to both sides with opposite signs; the further way counts.
+            let degrees = match (peak.side, other_way) {
+                (None, _) => peak.most.max(-peak.least),
+                (Some(_), true) => -peak.least,
+                (Some(_), false) => peak.most,
+            };
+            Shown { test: test.id.clone(), side, degrees }
+        })
+        .collect()
+}
+
+/// Compares what the pictures of each version show with what it declares: whatever is shown must be declared.
+pub fn compare(studio: &Studio, exercises: &BTreeMap<ExerciseId, Exercise>) -> Vec<Problem> {
+    let mut problems = Vec::new();
+    for (subject, pictures) in studio.subjects() {
+        let Subject::Exercise(id) = subject else { continue };
+        let Some(exercise) = exercises.get(id) else { continue };
+        for (rung, number) in exercise.rungs.iter().zip(1..) {
+            let shows = pictures.demands(number - 1).declared_by_pose();
+            let missing = |shown: &BTreeSet<&'static str>, has: &dyn Fn(&str) -> bool| {
+                shown.iter().copied().filter(|id| !has(id)).collect::<Vec<_>>()
+            };
+            let tags = missing(&shows.tags, &|tag| rung.features.tags.iter().any(|own| own.as_str() == tag));
+            let positions = missing(&shows.positions, &|position| {
+                rung.features.positions.iter().any(|own| own.as_str() == position)
+            });
+            let mut said: Vec<String> = tags.into_iter().map(|tag| format!("the tag `{tag}`")).collect();
+            // A picture may pass through a position on its way, so one that is declared is enough.
+            if !positions.is_empty() && positions.len() == shows.positions.len() {
+                said.extend(positions.into_iter().map(|position| format!("the position `{position}`")));
+            }
+            if !said.is_empty() {
+                let message =
+                    format!("the picture of rung {number} shows {}, but `{id}` does not declare it", said.join(", "));
+                let help = "declare it in the exercise or its rung, or draw that rung without it (`rungs` in a frame)";
+                problems.push(Problem::about(Rule::PoseTags, subject.path(), message).help(help));
+            }
+        }
+    }
+    problems
 }
 
 /// What pictures may show.
@@ -59,11 +131,31 @@ pub fn read_all(files: &Files, known: &Known<'_>, accent: Colour, problems: &mut
             ),
             (Ok(found), Some(subject)) => {
                 signs(&entry.file, &found, &subject, known, problems);
+                rungs(&entry.file, &found, &subject, known, problems);
                 pictures.insert(subject, found);
             }
         }
     }
     Studio::new(pictures, accent)
+}
+
+/// Frames may name rungs of their exercise only, and every rung needs one.
+fn rungs(file: &Arc<SourceFile>, found: &Pictures, subject: &Subject, known: &Known<'_>, problems: &mut Vec<Problem>) {
+    let count = match subject {
+        Subject::Exercise(id) => known.exercises[id].rungs.len(),
+        Subject::Test(_) => 0,
+    };
+    let (highest, all) = found.rungs(count);
+    let start = file.text.find("rungs").unwrap_or(0);
+    let message = if highest > count {
+        format!("a frame shows rung {highest}, but there are {count}")
+    } else if !all {
+        "a rung has no frame that shows it".to_owned()
+    } else {
+        return;
+    };
+    let problem = Problem::at(Rule::BadPose, file, start..start + 5, message);
+    problems.push(problem.help("rungs are counted from 1; a frame without `rungs` shows all of them"));
 }
 
 /// A frame that shows a sign must name one of its own test.

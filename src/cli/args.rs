@@ -6,7 +6,7 @@ use clap::{Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
 use crate::body::Side;
-use crate::print::{Ink, Paper, Type, Wishes};
+use crate::print::{Ink, Paper, Type, What, Wishes};
 
 /// Merge client records with an exercise library and typeset personal take-home handouts.
 #[derive(Debug, Parser)]
@@ -73,6 +73,9 @@ pub struct Print {
     /// Make the sheet that was current on a day once more
     #[arg(long, group = "which", value_name = "DATE")]
     pub as_of: Option<Date>,
+    /// Documents: the client's handout, the coach's record
+    #[arg(long, value_enum, value_delimiter = ',', default_value = "handout")]
+    pub what: Vec<WhatArg>,
     /// Paper
     #[arg(long, value_enum)]
     pub paper: Option<PaperArg>,
@@ -86,7 +89,11 @@ pub struct Print {
 
 /// `check`.
 #[derive(Debug, clap::Args)]
-pub struct Check {}
+pub struct Check {
+    /// Show for which needs and limits the library has no exercise
+    #[arg(long)]
+    pub coverage: bool,
+}
 
 /// `explain`.
 #[derive(Debug, clap::Args)]
@@ -138,6 +145,25 @@ pub enum FormatArg {
     Svg,
     /// Pixels
     Png,
+}
+
+/// A document on the command line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum WhatArg {
+    /// The client's handout
+    Handout,
+    /// The coach's own record
+    Record,
+}
+
+impl WhatArg {
+    /// The document that it asks for.
+    pub fn what(self) -> What {
+        match self {
+            Self::Handout => What::Handout,
+            Self::Record => What::Record,
+        }
+    }
 }
 
 /// Paper on the command line.

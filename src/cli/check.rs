@@ -4,11 +4,12 @@ use super::args::{Check, Common};
 use super::{ALL_WELL, SOME_FAILED, UNUSABLE, show};
 use crate::pipeline::{check_all, has_errors};
 
-pub fn run(common: &Common, _command: &Check) -> u8 {
+pub fn run(common: &Common, command: &Check) -> u8 {
     match check_all(&common.practice, common.today(), common.jobs()) {
         Ok(outcome) => {
             let code = if has_errors(&outcome.problems) { SOME_FAILED } else { ALL_WELL };
-            show::checked(&outcome.problems, common.json, code);
+            let coverage = outcome.coverage.as_ref().filter(|_| command.coverage);
+            show::checked(&outcome.problems, coverage, common.json, code);
             code
         }
         Err(problems) => {

@@ -140,7 +140,7 @@ fn test(out: &mut String, part: &TestPart) {
 }
 
 fn need(out: &mut String, row: &NeedRow) {
-    let side = if row.side == "\u{2013}" { String::new() } else { format!("{} ", row.side) };
+    let side = if row.side.is_empty() { String::new() } else { format!("{} ", row.side) };
     wrap(
         out,
         &format!("{}  ", bar(row.weight)),

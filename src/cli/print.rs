@@ -18,6 +18,7 @@ pub fn run(common: &Common, command: &Print) -> u8 {
         out: command.out.clone().unwrap_or_else(|| common.practice.join("out")),
         clients: command.clients.clone(),
         which,
+        what: command.what.iter().map(|what| what.what()).collect(),
         wishes: command.wishes(),
         on: common.today(),
         jobs: common.jobs(),

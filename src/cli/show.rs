@@ -3,6 +3,7 @@
 use std::io::Write;
 use std::path::Path;
 
+use crate::coverage::{Coverage, Gap};
 use crate::diag::{Problem, Severity};
 use crate::pipeline::{Made, Outcome, State};
 use crate::word::record::Record;
@@ -92,18 +93,49 @@ fn table(head: [&str; 6], rows: &[[String; 6]]) {
 }
 
 /// After `check`.
-pub fn checked(found: &[Problem], as_json: bool, code: u8) {
+pub fn checked(found: &[Problem], coverage: Option<&Coverage>, as_json: bool, code: u8) {
     if as_json {
-        json(&serde_json::json!({ "exit": code, "problems": problems_json(found) }));
+        let gaps = coverage.map(|coverage| {
+            let gap = |gap: &Gap| {
+                let limits: Vec<String> = gap.limits.iter().map(ToString::to_string).collect();
+                serde_json::json!({ "structure": gap.structure, "state": gap.state, "limits": limits })
+            };
+            let gaps: Vec<_> = coverage.gaps.iter().map(gap).collect();
+            serde_json::json!({ "cases": coverage.cases, "refused": coverage.refused, "gaps": gaps })
+        });
+        json(&serde_json::json!({ "exit": code, "problems": problems_json(found), "coverage": gaps }));
         return;
     }
     problems(found);
+    if let Some(coverage) = coverage {
+        gaps(coverage);
+    }
     let count = |severity: Severity| found.iter().filter(|problem| problem.severity() == severity).count();
     let summary = match (count(Severity::Error), count(Severity::Warning)) {
         (0, 0) => "Nothing to complain of.".to_owned(),
         (errors, warnings) => format!("{errors} errors, {warnings} warnings."),
     };
     say(std::io::stdout(), &summary);
+}
+
+/// For which needs and limits there is no exercise.
+fn gaps(coverage: &Coverage) {
+    let out = std::io::stdout();
+    let width = coverage.gaps.iter().map(|gap| gap.structure.to_string().len()).max().unwrap_or(0);
+    for gap in &coverage.gaps {
+        let limits: Vec<String> = gap.limits.iter().map(ToString::to_string).collect();
+        say(&out, &format!("{:<width$}  {:<8}  {}", gap.structure.to_string(), gap.state.key(), limits.join(", ")));
+    }
+    say(
+        &out,
+        &format!(
+            "{} of {} cases covered ({} %), {} more refused on purpose.",
+            coverage.cases - coverage.open(),
+            coverage.cases,
+            coverage.percent(),
+            coverage.refused
+        ),
+    );
 }
 
 /// After `explain`.

@@ -19,6 +19,8 @@ pub(crate) struct Ink {
     pub fill_opacity: f64,
     pub stroke: Option<(Rgb, f64)>,
     pub dash: Option<[f64; 2]>,
+    /// A detail that nobody misses when it is too thin to print.
+    pub detail: bool,
 }
 
 impl Ink {
@@ -30,6 +32,9 @@ impl Ink {
     }
     pub fn outlined(self, color: Rgb, width: f64) -> Ink {
         Ink { stroke: Some((color, width)), ..self }
+    }
+    pub fn detail(self) -> Ink {
+        Ink { detail: true, ..self }
     }
     pub fn clear(self, opacity: f64) -> Ink {
         Ink { fill_opacity: opacity, ..self }
@@ -76,12 +81,29 @@ pub(crate) fn decimal(value: f64, steps: f64) -> String {
     if whole == 0 { format!("{sign}.{digits}") } else { format!("{sign}{whole}.{digits}") }
 }
 
+/// The finest things of a picture, in percent of stature.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Finest {
+    /// Width of the thinnest stroke that matters.
+    pub stroke: f64,
+    /// Size of the smallest mark: the length of an arrow, the width of anything else.
+    pub mark: f64,
+}
+
+impl Default for Finest {
+    fn default() -> Finest {
+        Finest { stroke: f64::MAX, mark: f64::MAX }
+    }
+}
+
 /// Collects shapes in paint order.
 #[derive(Clone, Debug)]
 pub(crate) struct Canvas {
     items: Vec<(String, String)>,
     /// Everything painted so far, as it will be seen.
     pub bounds: Bounds,
+    /// The thinnest stroke that matters and the smallest mark, in percent of stature; very large if there is none.
+    pub finest: Finest,
     flip: bool,
     /// Depth of open groups: shapes in different groups never merge.
     breaks: usize,
@@ -90,7 +112,7 @@ pub(crate) struct Canvas {
 impl Canvas {
     /// A canvas that shows everything in a mirror if `flip` is set; signs with a meaning stay upright.
     pub fn new(flip: bool) -> Canvas {
-        Canvas { items: Vec::new(), bounds: Bounds::EMPTY, flip, breaks: 0 }
+        Canvas { items: Vec::new(), bounds: Bounds::EMPTY, finest: Finest::default(), flip, breaks: 0 }
     }
     fn seen(&self, p: Point) -> Point {
         if self.flip { [-p[0], p[1]] } else { p }
@@ -98,6 +120,12 @@ impl Canvas {
     fn push(&mut self, data: String, ink: &Ink) {
         if data.is_empty() {
             return;
+        }
+        if let Some((color, width)) = ink.stroke
+            && !ink.detail
+            && color != Rgb::PAPER
+        {
+            self.finest.stroke = self.finest.stroke.min(width);
         }
         let attributes = ink.attributes();
         match self.items.last_mut() {
@@ -168,6 +196,10 @@ impl Canvas {
     pub fn circle(&mut self, center: Point, radius: f64, ink: Ink) {
         self.region(&Region::circle(center, radius), ink);
     }
+    /// Notes the size of a mark.
+    pub fn mark(&mut self, size: f64) {
+        self.finest.mark = self.finest.mark.min(size);
+    }
     /// A sign whose shape must not be turned round in a mirror: points are offsets from the center.
     pub fn upright(&mut self, center: Point, offsets: &[Point], ink: Ink) {
         let sign = if self.flip { -1.0 } else { 1.0 };
@@ -208,23 +240,34 @@ impl Canvas {
 
 /// A finished picture.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Svg {
+pub(crate) struct Svg {
     pub text: String,
     /// Size in percent of stature: one scale for all figures of a page.
     pub width: f64,
     pub height: f64,
     /// How far below the top the floor lies, to line frames up.
     pub floor: f64,
+    /// The finest things in it.
+    pub finest: Finest,
     /// Labels for the typesetter: the drawing itself holds no text.
     pub labels: Vec<Label>,
 }
 
-/// A label that the typesetter sets: its middle, from the top left of the picture, in percent of stature.
+/// What a label says.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum LabelText {
+    /// These words.
+    Fixed(String),
+    /// The client's own reading of this name, in the client's units; nothing if there is none.
+    Own(String),
+}
+
+/// A label before it is set: its middle, from the top left of the picture, in percent of stature.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Label {
+pub(crate) struct Label {
     pub x: f64,
     pub y: f64,
-    pub text: String,
+    pub text: LabelText,
 }
 
 /// Frames the canvas.
@@ -240,7 +283,14 @@ pub(crate) fn finish(canvas: &Canvas, bounds: Bounds, definitions: &str) -> Svg 
         mm(height),
         canvas.content()
     );
-    Svg { text, width: width / SCALE, height: height / SCALE, floor: -top / SCALE, labels: Vec::new() }
+    Svg {
+        text,
+        width: width / SCALE,
+        height: height / SCALE,
+        floor: -top / SCALE,
+        finest: canvas.finest,
+        labels: Vec::new(),
+    }
 }
 
 /// Writes hundredths of a percent as tenths with one decimal.

@@ -80,7 +80,7 @@ pub(crate) fn paint(canvas: &mut Canvas, skeleton: &Skeleton, camera: &Camera, s
     let hair_color = if style.is_line() { ink.mix(paper, 0.25) } else { style.color("hair") };
     let hair = cap(skeleton, camera).intersection(&head.offset(0.55)).closed(0.3);
     let hair_ink = Ink::fill(hair_color);
-    canvas.region(&hair, if style.is_line() { hair_ink.outlined(ink, 0.4) } else { hair_ink });
+    canvas.region(&hair, if style.is_line() { hair_ink.outlined(ink, 0.4).detail() } else { hair_ink });
     let dark = if style.is_line() { ink } else { style.color("skin").mix(Rgb([0x4a, 0x30, 0x24]), 0.45) };
     let patch =
         |center: V3, radii: V3| -> Vec<Point> { hull(&[Blob::new(skeleton, Bone::Head, center, radii)], camera) };
@@ -89,7 +89,7 @@ pub(crate) fn paint(canvas: &mut Canvas, skeleton: &Skeleton, camera: &Camera, s
         if skeleton.direction(Bone::Head, v(-0.15, sign, 0.0)).dot(camera.toward()) > 0.12 {
             let ear = Region::convex(patch(v(0.2, sign * 4.25, 4.0), v(1.15, 0.45, 1.6)));
             let ear = ear.intersection(&head.offset(0.4));
-            canvas.region(&ear, Ink::fill(style.cloth("skin", false)).outlined(dark, 0.4));
+            canvas.region(&ear, Ink::fill(style.cloth("skin", false)).outlined(dark, 0.4).detail());
         }
     }
     let mut eyes = Region::empty();

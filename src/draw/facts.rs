@@ -2,6 +2,8 @@
 
 use crate::body::Side;
 use crate::draw::motion::{Angles, Joint, Motion};
+use crate::draw::picture::{Prop, PropKind};
+use crate::draw::pose::{End, Target};
 use crate::draw::skeleton::Bone;
 use crate::draw::solve::SolvedFrame;
 use crate::draw::vector::v;
@@ -9,14 +11,23 @@ use crate::draw::vector::v;
 /// A part of the body that carries weight.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Bearing {
+    /// Heel, sole or ball of the foot.
     Foot(Side),
+    /// Knee or shin.
     Knee(Side),
+    /// Palm on something level.
     Hand(Side),
+    /// Elbow or forearm.
     Elbow(Side),
+    /// Side of the hip, the trunk or the shoulder.
     Hip(Side),
+    /// Buttocks.
     Seat,
+    /// Back of the trunk.
     Back,
+    /// Front of the trunk or of the thighs.
     Front,
+    /// Back of the head or forehead.
     Head,
 }
 
@@ -32,6 +43,7 @@ pub struct Facts {
     pub kneeling: bool,
     pub sitting: bool,
     pub bearing: Vec<Bearing>,
+    /// The head is clearly lower than the middle of the chest.
     pub head_below_heart: bool,
     /// One foot alone carries the body.
     pub single_leg: bool,
@@ -41,6 +53,10 @@ pub struct Facts {
 
 /// How near the skin must be to count as touching, in percent of stature.
 const TOUCH: f64 = 0.9;
+
+/// How much lower than the middle of the chest the head must be to count, in percent of stature: the head of a person
+/// who lies flat, or on the side on a thin pillow, is a little lower and does not count.
+const LOW_HEAD: f64 = 4.0;
 
 pub(crate) fn facts(frame: &SolvedFrame) -> Facts {
     let s = &frame.skeleton;
@@ -67,7 +83,7 @@ pub(crate) fn facts(frame: &SolvedFrame) -> Facts {
             && bearing.iter().any(|it| matches!(it, Bearing::Hip(_) | Bearing::Elbow(_))),
         kneeling: has(Bearing::Knee) > 0,
         sitting: bearing.contains(&Bearing::Seat) && !on_body,
-        head_below_heart: s.at(Bone::Head, v(1.0, 0.0, 5.0)).z() < s.at(Bone::Chest, v(2.0, 0.0, 2.0)).z() - 1.0,
+        head_below_heart: s.at(Bone::Head, v(1.0, 0.0, 5.0)).z() < s.at(Bone::Chest, v(0.5, 0.0, 2.0)).z() - LOW_HEAD,
         single_leg: has(Bearing::Foot) == 1 && bearing.len() == 1,
         bearing,
         angles: frame.angles(),
@@ -76,7 +92,16 @@ pub(crate) fn facts(frame: &SolvedFrame) -> Facts {
 
 fn bearing(frame: &SolvedFrame) -> Vec<Bearing> {
     let mut out = Vec::new();
+    // A foot on a ball or a roller rolls it and stands on nothing.
+    let rolls = |surface: &String| {
+        let kind = |it: &Prop| it.name == *surface && matches!(it.kind, PropKind::Ball | PropKind::Roller);
+        frame.props.iter().any(kind)
+    };
     for contact in frame.contacts().iter().filter(|it| !it.wall) {
+        let is_foot = matches!(contact.site.name, "heel" | "forefoot" | "sole" | "outer_foot");
+        if is_foot && rolls(&contact.surface) {
+            continue;
+        }
         let side = contact.site.side;
         let sided = |it: fn(Side) -> Bearing| side.map(it);
         out.extend(match contact.site.name {
@@ -95,7 +120,7 @@ fn bearing(frame: &SolvedFrame) -> Vec<Bearing> {
     }
     // Hands and feet that reach a level surface carry weight too.
     for reach in &frame.pose.reach {
-        let crate::draw::pose::Target::Surface(name) = &reach.to else {
+        let Target::Surface(name) = &reach.to else {
             continue;
         };
         if frame.surfaces.get(name).is_none_or(|plane| plane.is_wall()) || reach.lift > TOUCH {
@@ -103,10 +128,11 @@ fn bearing(frame: &SolvedFrame) -> Vec<Bearing> {
         }
         for side in &reach.sides {
             let side = frame.side(*side);
-            out.push(match reach.end {
-                crate::draw::pose::End::Hand => Bearing::Hand(side),
-                crate::draw::pose::End::Foot => Bearing::Foot(side),
-            });
+            match reach.end {
+                End::Hand => out.push(Bearing::Hand(side)),
+                End::Foot if !rolls(name) => out.push(Bearing::Foot(side)),
+                End::Foot => {}
+            }
         }
     }
     out

@@ -37,6 +37,14 @@ impl Blob {
         let pull = self.shape.transpose() * n;
         self.center + self.shape * pull * (1.0 / pull.norm().max(1e-12))
     }
+    /// How deep under its skin a point lies, at least; zero outside.
+    pub fn depth_of(&self, p: V3) -> f64 {
+        let Some(inverse) = self.shape.inverse() else {
+            return 0.0;
+        };
+        let thin = (0..3).map(|i| self.shape.column(i).norm()).fold(f64::MAX, f64::min);
+        (1.0 - (inverse * (p - self.center)).norm()).max(0.0) * thin
+    }
     pub fn scaled(&self, k: f64) -> Blob {
         let mut blob = *self;
         blob.shape.0.iter_mut().flatten().for_each(|x| *x *= k);
@@ -46,6 +54,16 @@ impl Blob {
 
 /// A row of blobs; its solid is the union of the hulls of neighbours.
 pub type Chain = Vec<Blob>;
+
+/// The blobs of a chain with two more between neighbours: close enough to stand for its solid.
+pub(crate) fn densified(chain: &Chain) -> Vec<Blob> {
+    let mut blobs = Vec::new();
+    for pair in chain.windows(2) {
+        blobs.extend((0..3).map(|i| pair[0].mix(&pair[1], f64::from(i) / 3.0)));
+    }
+    blobs.extend(chain.last());
+    blobs
+}
 
 /// What a part of the body is, and what it is covered with.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]

@@ -2,7 +2,7 @@
 
 use crate::body::Side;
 use crate::draw::camera::Camera;
-use crate::draw::canvas::{Canvas, Ink, Label};
+use crate::draw::canvas::{Canvas, Ink, Label, LabelText};
 use crate::draw::flesh::Blob;
 use crate::draw::muscle::Muscle;
 use crate::draw::picture::{PropKind, Verdict};
@@ -123,6 +123,7 @@ fn arrow(canvas: &mut Canvas, points: &[Point], both_ways: bool, style: &Style) 
     if total < 1.0 {
         return;
     }
+    canvas.mark(total);
     let head = HEAD.min(total * if both_ways { 0.4 } else { 0.55 });
     let (color, paper) = (style.arrow(), style.color("paper"));
     let mut heads = vec![arrow_head(points, total, head)];
@@ -138,7 +139,7 @@ fn arrow(canvas: &mut Canvas, points: &[Point], both_ways: bool, style: &Style) 
     }
     canvas.line(&shaft, Ink::stroke(color, SHAFT));
     for it in &heads {
-        canvas.region(it, Ink::fill(color).outlined(color, 0.4));
+        canvas.region(it, Ink::fill(color).outlined(color, 0.4).detail());
     }
 }
 
@@ -167,6 +168,8 @@ pub(crate) fn feel(
     if patch.is_empty() {
         return;
     }
+    let bounds = patch.largest().bounds();
+    canvas.mark(bounds.width().min(bounds.height()));
     let (paper, ink) = (style.color("paper"), style.color("ink"));
     if muscle.outward(skeleton).dot(camera.toward()) < -0.35 && style.look == Look::Color {
         canvas.region(&patch.offset(-0.3), Ink::stroke(style.color("feel"), 0.7).dashed(1.2, 1.4));
@@ -241,12 +244,14 @@ pub(crate) fn paint(
             sites::middle(&frame.skeleton, *site)
         };
         let (p, r) = (camera.flat(p), if under { 2.0 } else { 2.6 });
+        canvas.mark(2.0 * r);
         canvas.circle(p, r, Ink::fill(style.color("paper")).clear(0.9).outlined(style.arrow(), 0.85));
         canvas.circle(p, r * 0.42, Ink::fill(style.arrow()));
     }
     for ring in &frame.marks.look {
         let c = camera.flat(sites::middle(&frame.skeleton, ring.site));
         let region = Region::circle([c[0] + ring.shift[0], c[1] + ring.shift[1]], ring.radius);
+        canvas.mark(2.0 * ring.radius);
         let color = style.color(if style.look == Look::Color { "bad" } else { "ink" });
         canvas.region(&region, Ink::stroke(style.color("paper"), 2.4));
         canvas.region(&region, Ink::stroke(color, 1.1).dashed(2.2, 2.0));
@@ -254,7 +259,8 @@ pub(crate) fn paint(
     frame.marks.distances.iter().filter_map(|it| distance(canvas, frame, camera, style, it)).collect()
 }
 
-/// Paints a measured gap under the floor line; its label tells what is drawn, never what was authored.
+/// Paints a measured gap under the floor line; its label tells what is drawn, unless the author named a reading
+/// of the client's own or wrote words.
 fn distance(
     canvas: &mut Canvas,
     frame: &SolvedFrame,
@@ -267,18 +273,21 @@ fn distance(
     let gap = tip.dot(plane.n) - plane.d;
     let floor = |p: V3| camera.flat(v(p.x(), p.y(), 0.0));
     let (a, b) = (floor(tip), floor(tip - plane.n * gap));
+    canvas.mark(gap.abs());
     let (low, ink) = (4.2, Ink::stroke(style.color("ink"), 0.6));
     canvas.line(&[[a[0], 2.2], [a[0], low + 1.4]], ink);
     canvas.line(&[[b[0], 2.2], [b[0], low + 1.4]], ink);
     canvas.line(&[[a[0], low], [b[0], low]], ink);
     let x = (a[0] + b[0]) / 2.0;
-    let text = format!("{} cm", (gap.abs() * REFERENCE_STATURE_CM / 100.0).round());
+    let drawn = || LabelText::Fixed(format!("{} cm", (gap.abs() * REFERENCE_STATURE_CM / 100.0).round()));
+    let text = mark.label.clone().unwrap_or_else(drawn);
     Some(Label { x: if frame.flipped { -x } else { x }, y: low + 4.5, text })
 }
 
 /// Paints right or wrong: the shapes differ as well as the colors.
 pub(crate) fn verdict(canvas: &mut Canvas, center: Point, verdict: Verdict, style: &Style) {
     let r = 5.2;
+    canvas.mark(2.0 * r);
     let paper = style.color("paper");
     let color = match (style.look, verdict) {
         (Look::Color, Verdict::Good) => style.color("good"),

@@ -32,6 +32,7 @@ mod sites;
 mod skeleton;
 mod solve;
 mod style;
+mod tags;
 mod vector;
 
 use std::collections::BTreeMap;
@@ -42,11 +43,15 @@ use crate::brand::Colour;
 use crate::ids::{ExerciseId, TestId};
 use crate::print::Ink;
 
+use canvas::{Label, Svg};
 use library::PoseLibrary;
 use picture::Picture;
 use style::{Look, Palette, Rgb, Style};
 
+pub use canvas::LabelText;
+pub use facts::Bearing;
 pub use pose::PoseProblem;
+pub use tags::{DeclaredByPose, Demands, EndRange, Lying, Peak};
 
 /// The poses that pictures build on.
 #[derive(Clone, Debug, Default)]
@@ -89,6 +94,14 @@ impl Pictures {
         self.picture.frames.iter().filter_map(|frame| frame.sign.as_deref())
     }
 
+    /// The highest rung that a frame names, and whether each of `count` rungs has a frame.
+    pub fn rungs(&self, count: usize) -> (usize, bool) {
+        let frames = || self.picture.frames.iter();
+        let highest = frames().flat_map(|frame| &frame.rungs).copied().max().unwrap_or(0);
+        let shown = |rung: usize| frames().any(|frame| frame.rungs.is_empty() || frame.rungs.contains(&rung));
+        (highest, (1..=count).all(shown))
+    }
+
     /// What a careful eye would doubt: joints past their range, limbs through the floor, no balance, frames too alike.
     pub fn doubts(&self) -> Vec<String> {
         let frames = solve::solve(&self.picture, None);
@@ -127,6 +140,37 @@ impl Subject {
     }
 }
 
+impl Pictures {
+    /// What would not read on a card of 45 mm in this ink: lines too thin, marks too small. Slow: it draws everything.
+    pub fn hard_to_read(&self, ink: Ink) -> Vec<String> {
+        let style = Style::new(look_of(ink), Palette::default());
+        let drawn = paint::draw_all(&solve::solve(&self.picture, None), &style);
+        let doubts = drawn.iter().zip(1..).flat_map(|(svg, number)| lint::too_fine(number, svg));
+        doubts.map(|it| it.to_string()).collect()
+    }
+
+    /// What the poses that show a rung, counted from 0, ask of the body, on the side the author wrote. Frames that show how
+    /// not to do it do not count.
+    pub fn demands(&self, rung: usize) -> Demands {
+        let shows = |frame: &solve::SolvedFrame| {
+            (frame.rungs.is_empty() || frame.rungs.contains(&(rung + 1))) && frame.sign.is_none() && !frame.is_wrong()
+        };
+        let frames: Vec<_> = solve::solve(&self.picture, None).into_iter().filter(shows).collect();
+        tags::demands(&frames)
+    }
+}
+
+/// Text that a layout sets over a picture: the drawing itself holds none.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FigureLabel {
+    /// What it says.
+    pub text: LabelText,
+    /// Its middle, as a share of the picture's width from the left, 0 to 1.
+    pub x: f64,
+    /// Its middle, as a share of the picture's height from the top, 0 to 1.
+    pub y: f64,
+}
+
 /// One finished picture.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Figure {
@@ -140,6 +184,31 @@ pub struct Figure {
     pub ratio: f64,
     /// The sign of a test that it shows, if it shows how not to do it.
     pub sign: Option<String>,
+    /// The rungs that it shows, counted from 1; empty for all.
+    pub rungs: Vec<usize>,
+    /// Text to set over the drawing; a label outside a close-up is left out.
+    pub labels: Vec<FigureLabel>,
+}
+
+fn look_of(ink: Ink) -> Look {
+    match ink {
+        Ink::Colour => Look::Color,
+        Ink::Grey => Look::Grey,
+        Ink::Saver => Look::Line,
+    }
+}
+
+fn labels_of(svg: &Svg) -> Vec<FigureLabel> {
+    let share = |it: &Label| FigureLabel { text: it.text.clone(), x: it.x / svg.width, y: it.y / svg.height };
+    let inside = |it: &FigureLabel| (0.0..=1.0).contains(&it.x) && (0.0..=1.0).contains(&it.y);
+    svg.labels.iter().map(share).filter(inside).collect()
+}
+
+impl Figure {
+    /// Whether it shows a rung, counted from 0.
+    pub fn shows(&self, rung: usize) -> bool {
+        self.rungs.is_empty() || self.rungs.contains(&(rung + 1))
+    }
 }
 
 type Key = (Subject, Option<Side>, Ink);
@@ -167,6 +236,12 @@ impl Studio {
             pictures.doubts().into_iter().map(move |doubt| (id.clone(), doubt)).collect::<Vec<_>>()
         };
         self.pictures.iter().flat_map(of).collect()
+    }
+
+    /// Which colours of the palette in use run together in this ink.
+    pub fn colour_doubts(&self, ink: Ink) -> Vec<String> {
+        let style = Style::new(look_of(ink), self.palette.clone());
+        lint::contrasts(&style).iter().map(ToString::to_string).collect()
     }
 
     /// Draws several pictures at once, for those who will ask for them next.
@@ -198,12 +273,7 @@ impl Studio {
         }
         // Drawn outside the lock: at worst two threads draw the same picture, and both drawings are the same.
         let frames = solve::solve(&pictures.picture, side);
-        let look = match ink {
-            Ink::Colour => Look::Color,
-            Ink::Grey => Look::Grey,
-            Ink::Saver => Look::Line,
-        };
-        let style = Style::new(look, self.palette.clone());
+        let style = Style::new(look_of(ink), self.palette.clone());
         let drawings = paint::draw_all(&frames, &style);
         let words = alt::alt_texts(&frames);
         let figures = frames
@@ -213,9 +283,11 @@ impl Studio {
             .map(|((frame, svg), alt)| Figure {
                 caption: frame.caption.clone(),
                 ratio: svg.height / svg.width,
+                labels: labels_of(&svg),
                 svg: svg.text,
                 alt,
                 sign: frame.sign.clone(),
+                rungs: frame.rungs.clone(),
             })
             .collect();
         let figures = Arc::new(figures);
@@ -227,9 +299,9 @@ impl Studio {
     }
 }
 
-/// Whether a joint motion has this name in pose files, such as `shoulder.flexion`.
+/// Whether a joint motion has this name in pose files, such as `shoulder.flexion`; a minus in front is its other way.
 pub fn is_motion(name: &str) -> bool {
-    motion::MOTIONS.iter().any(|row| row.1 == name)
+    motion::MOTIONS.iter().any(|row| row.1 == name.trim_start_matches('-'))
 }
 
 /// A drawing as PNG, `width` pixels wide; none if it has no size.

@@ -106,6 +106,15 @@ impl Motion {
     fn facts(self) -> &'static (Motion, &'static str, bool, [f64; 2]) {
         MOTIONS.iter().find(|row| row.0 == self).unwrap_or(&MOTIONS[0])
     }
+    /// The name used in pose files, without a side.
+    pub fn name(self) -> &'static str {
+        self.facts().1
+    }
+    /// The motion with this name in pose files.
+    pub fn by_name(name: &str) -> Option<Motion> {
+        MOTIONS.iter().find(|row| row.1 == name).map(|row| row.0)
+    }
+    /// Least and most that the drawing may use.
     pub fn range(self) -> [f64; 2] {
         self.facts().3
     }

@@ -2,7 +2,7 @@
 
 use crate::body::Side;
 use crate::draw::camera::Camera;
-use crate::draw::flesh::{Blob, BodyPart, Chain, PartKind, body_parts};
+use crate::draw::flesh::{Blob, BodyPart, Chain, PartKind, body_parts, densified};
 use crate::draw::region::{Bounds, Point, Region};
 use crate::draw::silhouette::silhouette;
 use crate::draw::skeleton::{Bone, Skeleton};
@@ -174,15 +174,6 @@ fn closing(kind: PartKind) -> f64 {
         PartKind::Shank | PartKind::UpperArm | PartKind::Forearm | PartKind::Sleeve => 0.0,
         PartKind::Hand => 0.55,
     }
-}
-
-fn densified(chain: &Chain) -> Vec<Blob> {
-    let mut blobs = Vec::new();
-    for pair in chain.windows(2) {
-        blobs.extend((0..3).map(|i| pair[0].mix(&pair[1], f64::from(i) / 3.0)));
-    }
-    blobs.extend(chain.last());
-    blobs
 }
 
 /// A limb counts as far only near a side view; in three-quarter views a tint would make the pelvis look like underwear.

@@ -23,7 +23,7 @@ const PROP_LINE: f64 = 0.45;
 const MARGIN: f64 = 2.0;
 
 /// Draws all frames of a picture to one height, so that their floors line up.
-pub fn draw_all(frames: &[SolvedFrame], style: &Style) -> Vec<Svg> {
+pub(crate) fn draw_all(frames: &[SolvedFrame], style: &Style) -> Vec<Svg> {
     let sketches: Vec<Sketch> = frames.iter().map(|it| sketch(it, style)).collect();
     let tall = sketches.iter().fold(Bounds::EMPTY, |all, it| all.join(it.canvas.bounds));
     let framed = |it: &Sketch| {
@@ -132,6 +132,7 @@ fn sketch(frame: &SolvedFrame, style: &Style) -> Sketch {
         cropped.end_group();
         let edge = style.color(if style.is_line() { "ink" } else { "floor" });
         cropped.region(&window, Ink::stroke(edge, 0.8));
+        cropped.finest = canvas.finest;
         canvas = cropped;
     }
     if let Some(it) = frame.marks.verdict {

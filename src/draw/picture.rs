@@ -2,6 +2,7 @@
 
 use crate::body::Side;
 use crate::draw::camera::View;
+use crate::draw::canvas::LabelText;
 use crate::draw::muscle::Muscle;
 use crate::draw::pose::{Direction, Pose};
 use crate::draw::sites::Site;
@@ -30,6 +31,8 @@ pub struct Frame {
     pub allow: Vec<String>,
     /// The sign of a test that it shows, if it shows how not to do it.
     pub sign: Option<String>,
+    /// The rungs that it shows, counted from 1; empty for all.
+    pub rungs: Vec<usize>,
 }
 
 #[derive(Clone, Copy, Debug)]
@@ -218,4 +221,6 @@ pub struct Ring {
 pub struct Distance {
     pub from: Site,
     pub wall: String,
+    /// What to print at it; what is drawn, in centimetres, if the author says nothing.
+    pub label: Option<LabelText>,
 }

@@ -4,6 +4,7 @@ use toml::de::DeTable;
 
 use crate::body::Side;
 use crate::draw::camera::{VIEWS, View};
+use crate::draw::canvas::LabelText;
 use crate::draw::library::{PoseLibrary, sorted};
 use crate::draw::muscle::Muscle;
 use crate::draw::picture::{Arrow, Crop, Distance, Frame, Marks, Picture, Prop, Ring, Slide, Turn, Verdict};
@@ -89,9 +90,9 @@ fn crop(reader: &mut Reader, value: &Value) -> Option<Crop> {
     Some(Crop { site: site?, radius, shift })
 }
 
-const FRAME_KEYS: [&str; 15] = [
+const FRAME_KEYS: [&str; 16] = [
     "pose", "caption", "view", "allow", "arrow", "slide", "turn", "press", "feel", "look", "verdict", "ghost",
-    "distance", "set", "sign",
+    "distance", "set", "sign", "rungs",
 ];
 
 fn frame(reader: &mut Reader, value: &Value, poses: &PoseLibrary, props: &[Prop]) -> Option<Frame> {
@@ -111,13 +112,17 @@ fn frame(reader: &mut Reader, value: &Value, poses: &PoseLibrary, props: &[Prop]
         crate::draw::library::apply(reader, &mut pose, inner);
     }
     check_surfaces(reader, &pose, props, named, name);
-    let (mut caption, mut own_view, mut sign) = (None, None, None);
+    let (mut caption, mut own_view, mut sign, mut rungs) = (None, None, None, Vec::new());
     let (mut allow, mut marks) = (Vec::new(), Marks::default());
     for (key, inner) in table.iter() {
         match key.get_ref().as_ref() {
             "pose" | "set" => {}
             "caption" => caption = reader.text(inner).map(str::to_owned),
             "view" => own_view = view(reader, inner),
+            "rungs" => {
+                let list = reader.list(inner);
+                rungs = list.iter().filter_map(|it| reader.number(it)).map(|it| it.max(0.0) as usize).collect();
+            }
             "sign" => sign = reader.text(inner).map(str::to_owned),
             "allow" => {
                 for item in reader.list(inner) {
@@ -129,7 +134,7 @@ fn frame(reader: &mut Reader, value: &Value, poses: &PoseLibrary, props: &[Prop]
             _ => mark(reader, &mut marks, key.get_ref(), key.span(), inner)?,
         }
     }
-    Some(Frame { caption, pose, view: own_view, marks, allow, sign })
+    Some(Frame { caption, pose, view: own_view, marks, allow, sign, rungs })
 }
 
 /// Every surface that a pose rests on or reaches for must be the floor or a prop.
@@ -189,21 +194,53 @@ fn mark(reader: &mut Reader, marks: &mut Marks, key: &str, span: std::ops::Range
         "ghost" => marks.ghost = reader.number(value).map(|it| it.max(0.0) as usize),
         "distance" => {
             for item in reader.list(value) {
-                let (mut from, mut wall) = (None, "wall".to_owned());
+                let (mut from, mut wall, mut label) = (None, "wall".to_owned(), None);
                 for (key, inner) in reader.table(item)?.iter() {
                     match key.get_ref().as_ref() {
                         "from" => from = reader.site(inner),
                         "wall" => wall = reader.text(inner)?.to_owned(),
-                        other => reader.unknown(key.span(), "key of `distance`", other, ["from", "wall"]),
+                        "label" => label = label_text(reader, inner),
+                        other => reader.unknown(key.span(), "key of `distance`", other, ["from", "wall", "label"]),
                     }
                 }
-                marks.distances.push(Distance { from: from?, wall });
+                let Some(from) = from else {
+                    reader.problem(
+                        item.span(),
+                        "a distance needs a place to measure from",
+                        Some("add `from = \"left.toe\"`".into()),
+                    );
+                    continue;
+                };
+                marks.distances.push(Distance { from, wall, label });
             }
         }
         other => reader.unknown(span, "key of a frame", other, FRAME_KEYS),
     }
     Some(())
 }
+
+/// Words for a label, or `own:` and the name of a reading of the client's own.
+fn label_text(reader: &mut Reader, value: &Value) -> Option<LabelText> {
+    let text = reader.text(value)?;
+    let Some(name) = text.strip_prefix("own:") else {
+        if text.trim().is_empty() || text.chars().count() > LONGEST_LABEL {
+            let message = format!("a label is 1 to {LONGEST_LABEL} characters long");
+            reader.problem(value.span(), message, Some("leave it out to print what is drawn".into()));
+            return None;
+        }
+        return Some(LabelText::Fixed(text.to_owned()));
+    };
+    let fits = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-';
+    if name.is_empty() || !name.chars().all(fits) {
+        let help = "write `own:` and the id of a test, such as `own:knee-to-wall`";
+        reader.problem(value.span(), format!("`{name}` is not the name of a reading"), Some(help.into()));
+        return None;
+    }
+    Some(LabelText::Own(name.to_owned()))
+}
+
+/// Longest label that still fits under a small picture.
+const LONGEST_LABEL: usize = 24;
 
 struct Placed {
     site: Site,

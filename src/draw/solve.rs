@@ -6,8 +6,8 @@ use crate::draw::contact::{Anchor, Plane, Support, into_pelvis, settle};
 use crate::draw::facts::{Facts, facts};
 use crate::draw::lint::{Lint, lints};
 use crate::draw::motion::{Angles, angles_of, body_from};
-use crate::draw::picture::{Crop, Frame, Marks, Picture, Prop, PropKind};
-use crate::draw::pose::{End, Pose};
+use crate::draw::picture::{Crop, Frame, Marks, Picture, Prop, PropKind, Verdict};
+use crate::draw::pose::{End, Pose, Reach, Target};
 use crate::draw::reach::{Surfaces, carry_out};
 use crate::draw::sites::{self, Site};
 use crate::draw::skeleton::{Body, Bone, Skeleton};
@@ -42,6 +42,7 @@ pub struct SolvedFrame {
     pub(crate) ground: [f64; 4],
     pub(crate) caption: Option<String>,
     pub(crate) sign: Option<String>,
+    pub(crate) rungs: Vec<usize>,
     pub(crate) flipped: bool,
     pub(crate) supports: Vec<Contact>,
     /// By how much each hand or foot misses its target, in percent of stature.
@@ -56,6 +57,10 @@ impl SolvedFrame {
     pub fn is_mirrored(&self) -> bool {
         self.flipped
     }
+    /// Whether it shows how not to do it.
+    pub fn is_wrong(&self) -> bool {
+        self.marks.verdict == Some(Verdict::Bad)
+    }
     pub fn body(&self) -> Body {
         if self.flipped { self.authored.mirrored() } else { self.authored.clone() }
     }
@@ -65,6 +70,11 @@ impl SolvedFrame {
     pub fn contacts(&self) -> Vec<Contact> {
         let turned = |it: &Contact| Contact { site: self.site(it.site), ..it.clone() };
         self.supports.iter().map(turned).collect()
+    }
+    /// Whether a palm lies on something of the room.
+    pub(crate) fn touches_with_hands(&self) -> bool {
+        let reaches = |it: &Reach| it.end == End::Hand && matches!(it.to, Target::Surface(_));
+        self.pose.reach.iter().any(reaches) || self.supports.iter().any(|it| it.site.name == "palm")
     }
     pub fn facts(&self) -> Facts {
         facts(self)
@@ -112,6 +122,7 @@ pub fn solve(picture: &Picture, side: Option<Side>) -> Vec<SolvedFrame> {
             ground,
             caption: frame.caption.clone(),
             sign: frame.sign.clone(),
+            rungs: frame.rungs.clone(),
             flipped,
             supports: placed.contacts.clone(),
             misses: placed.misses.clone(),

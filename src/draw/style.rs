@@ -14,6 +14,8 @@ impl Rgb {
         let byte = |i: usize| u8::from_str_radix(&digits[i..i + 2], 16).ok();
         Some(Rgb([byte(0)?, byte(2)?, byte(4)?]))
     }
+    /// White paper.
+    pub const PAPER: Rgb = Rgb([255; 3]);
     pub fn hex(self) -> String {
         let [r, g, b] = self.0;
         format!("#{r:02x}{g:02x}{b:02x}")
@@ -27,6 +29,19 @@ impl Rgb {
     pub fn brightness(self) -> f64 {
         let [r, g, b] = self.0.map(f64::from);
         0.2126 * r + 0.7152 * g + 0.0722 * b
+    }
+    /// Contrast ratio with another color, 1 to 21 (WCAG 2.2).
+    pub fn contrast(self, other: Rgb) -> f64 {
+        let luminance = |it: Rgb| {
+            let linear = |c: u8| {
+                let c = f64::from(c) / 255.0;
+                if c <= 0.04045 { c / 12.92 } else { libm::pow((c + 0.055) / 1.055, 2.4) }
+            };
+            let [r, g, b] = it.0.map(linear);
+            0.2126 * r + 0.7152 * g + 0.0722 * b
+        };
+        let (a, b) = (luminance(self), luminance(other));
+        (a.max(b) + 0.05) / (a.min(b) + 0.05)
     }
     fn grey(level: f64) -> Rgb {
         Rgb([level.round().clamp(0.0, 255.0) as u8; 3])

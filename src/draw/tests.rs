@@ -6,8 +6,9 @@ use std::path::PathBuf;
 use crate::body::Side;
 use crate::draw::alt::alt_texts;
 use crate::draw::camera::{Camera, View};
+use crate::draw::canvas::{LabelText, Svg};
 use crate::draw::library::PoseLibrary;
-use crate::draw::lint::{alike, center_of_mass};
+use crate::draw::lint::{Lint, alike, center_of_mass};
 use crate::draw::motion::{Angles, Joint, Motion, Posture, angles_of, body_from};
 use crate::draw::paint::draw_all;
 use crate::draw::picture::Picture;
@@ -157,6 +158,18 @@ fn the_other_side_swaps_every_name() {
     }
 }
 
+/// Draws the pictures of one file, whose poses may build on the library.
+pub(crate) fn drawn(text: &str, look: Look) -> Vec<Svg> {
+    let picture = Picture::parse(text, &library()).unwrap_or_else(|it| panic!("{it:?}"));
+    draw_all(&solve(&picture, None), &Style::new(look, Palette::default()))
+}
+
+/// The doubts about each frame of one file.
+pub(crate) fn lints_of(text: &str) -> Vec<Lint> {
+    let picture = Picture::parse(text, &library()).unwrap_or_else(|it| panic!("{it:?}"));
+    solve(&picture, None).iter().flat_map(SolvedFrame::lints).collect()
+}
+
 fn styles() -> [Style; 3] {
     [Look::Color, Look::Grey, Look::Line].map(|look| Style::new(look, Palette::default()))
 }
@@ -264,6 +277,54 @@ fn messages_point_at_the_mistake() {
         "did you mean `a`?",
         "\"a\"",
     );
+}
+
+/// The figures of one picture, as a layout gets them.
+fn figures(text: &str, side: Side) -> Vec<super::Figure> {
+    use crate::ids::Id;
+    let poses = super::Poses { library: library() };
+    let pictures = poses.pictures(text).unwrap_or_else(|it| panic!("{it:?}"));
+    let id = crate::ids::ExerciseId::new("one").unwrap();
+    let accent = crate::brand::Colour::from_hex("#2b7f86").unwrap();
+    let studio = super::Studio::new(std::collections::BTreeMap::from([(id.clone(), pictures)]), accent);
+    studio.figures(&id, Some(side), crate::print::Ink::Colour).unwrap().to_vec()
+}
+
+fn at_a_wall(label: &str) -> String {
+    format!(
+        "authored = \"left\"\nview = \"right\"\nprops = [{{ kind = \"wall\", faces = \"south\", distance = 25 }}]\n\
+         [[frames]]\npose = \"standing\"\ndistance = [{{ from = \"left.toe\"{label} }}]"
+    )
+}
+
+#[test]
+fn a_distance_mark_gives_its_label_to_the_layout() {
+    let drawn = figures(&at_a_wall(""), Side::Left);
+    let [label] = &drawn[0].labels[..] else { panic!("{:?}", drawn[0].labels) };
+    let LabelText::Fixed(text) = &label.text else { panic!("{label:?}") };
+    assert!(text.ends_with(" cm") && (0.5..1.0).contains(&label.x) && label.y > 0.9, "{label:?}");
+    let own = figures(&at_a_wall(", label = \"own:knee-to-wall\""), Side::Left);
+    assert_eq!(own[0].labels[0].text, LabelText::Own("knee-to-wall".into()));
+    assert_eq!((own[0].labels[0].x, &own[0].svg), (label.x, &drawn[0].svg));
+    let words = figures(&at_a_wall(", label = \"two fingers\""), Side::Left);
+    assert_eq!(words[0].labels[0].text, LabelText::Fixed("two fingers".into()));
+    let mirrored = figures(&at_a_wall(""), Side::Right);
+    assert!((mirrored[0].labels[0].x + label.x - 1.0).abs() < 0.01, "{mirrored:?}");
+    assert!(!drawn[0].svg.contains("<text"));
+}
+
+#[test]
+fn a_label_that_names_nothing_is_refused() {
+    for (label, message) in [
+        ("own:", "`` is not the name of a reading"),
+        ("own:Knee to wall", "`Knee to wall` is not the name of a reading"),
+        ("", "a label is 1 to 24 characters long"),
+    ] {
+        let text = at_a_wall(&format!(", label = \"{label}\""));
+        let problems = Picture::parse(&text, &library()).unwrap_err();
+        assert_eq!(problems[0].message, message);
+        assert_eq!(&text[problems[0].span.clone()], format!("\"{label}\""));
+    }
 }
 
 #[test]

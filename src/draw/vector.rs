@@ -103,6 +103,13 @@ impl M3 {
     pub fn trace(&self) -> f64 {
         self.0[0][0] + self.0[1][1] + self.0[2][2]
     }
+    /// The matrix that takes back what this one does; none if it flattens everything.
+    pub fn inverse(&self) -> Option<M3> {
+        let [a, b, c] = [self.column(0), self.column(1), self.column(2)];
+        let det = a.dot(b.cross(c));
+        let scale = |it: V3| (it * (1.0 / det)).0;
+        (det.abs() > 1e-12).then(|| M3([scale(b.cross(c)), scale(c.cross(a)), scale(a.cross(b))]))
+    }
     /// Seen in a mirror that stands in the plane of symmetry of the body.
     pub fn mirrored(&self) -> M3 {
         let m = M3::diagonal(1.0, -1.0, 1.0);

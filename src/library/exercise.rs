@@ -128,7 +128,7 @@ impl Dose {
 }
 
 /// One version of an exercise.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Rung {
     /// Its name.
     pub name: String,
@@ -144,6 +144,19 @@ pub struct Rung {
     pub asks: Vec<Ask>,
     /// What the body rests on, beyond feet and seat.
     pub bears: Vec<Bears>,
+    /// How far its pictures take joints that tests measure.
+    pub shown: Vec<Shown>,
+}
+
+/// How far the pictures of a version take the joint motion that a test measures.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Shown {
+    /// The test.
+    pub test: TestId,
+    /// On which side, seen from the side that works; both for trunk and neck.
+    pub side: RelativeSide,
+    /// Degrees.
+    pub degrees: f64,
 }
 
 /// A version takes the body at least this far; whoever was read to reach less does not get it.
@@ -161,12 +174,12 @@ pub struct Bears {
     /// The part.
     pub region: RegionId,
     /// On which side, seen from the side that works.
-    pub side: BearingSide,
+    pub side: RelativeSide,
 }
 
 /// A side seen from the side that works.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum BearingSide {
+pub enum RelativeSide {
     /// The side that works.
     Same,
     /// The side that does not.
@@ -175,11 +188,11 @@ pub enum BearingSide {
     Both,
 }
 
-impl BearingSide {
+impl RelativeSide {
     /// All, with the words used in files.
     pub const ALL: [(&'static str, Self); 3] = [("same", Self::Same), ("other", Self::Other), ("both", Self::Both)];
 
-    /// Whether `side` of the body carries weight when the exercise is done on `sides`.
+    /// Whether it means `side` of the body when the exercise is done on `sides`.
     pub fn reaches(self, sides: Sides, side: crate::body::Side) -> bool {
         match self {
             Self::Same => sides.covers(side),
@@ -198,6 +211,15 @@ pub struct Effect {
     pub state: State,
     /// Working weight, 0 to 1.
     pub effect: f64,
+    /// On which side, seen from the side that works.
+    pub side: RelativeSide,
+}
+
+impl Effect {
+    /// Whether it reaches a side when the exercise is done on `sides`; what has no side is always reached.
+    pub fn reaches(&self, sides: Sides, side: Option<crate::body::Side>) -> bool {
+        side.is_none_or(|side| self.side.reaches(sides, side))
+    }
 }
 
 /// A practice's own picture of an exercise.

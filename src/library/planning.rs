@@ -25,6 +25,8 @@ pub struct Planning {
     pub rest_days: Vec<(PhaseId, u32)>,
     /// Steps up that one region takes at one visit.
     pub steps_up: u32,
+    /// Degrees by which a picture may go further than a client's own reading before its card says so; and what it says.
+    pub picture: (f64, String),
     /// Weeks to the first retest: usual, least, most.
     pub retest_weeks: (u32, u32, u32),
 }

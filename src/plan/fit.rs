@@ -4,7 +4,7 @@ use crate::body::{Side, Sides};
 use crate::ids::{EquipmentId, PositionId, TestId};
 use crate::library::Library;
 use crate::library::exercise::{Exercise, Rung};
-use crate::record::{Client, Override, Visit};
+use crate::record::{Client, Override, Reading, Visit};
 use crate::safety::{self, Case};
 use crate::units::Amount;
 
@@ -114,7 +114,10 @@ pub fn fit(case: &Case<'_>, who: &Who<'_>, exercise: &Exercise, rung: usize, sid
     }
     bars.extend(beyond_reach(client, visit, version, sides, library));
     if bars.is_empty() {
-        let cautions = judgement.cautions.into_iter().collect();
+        let mut cautions: Vec<String> = judgement.cautions.into_iter().collect();
+        if picture_goes_beyond(who, version, sides) {
+            cautions.push(library.planning.picture.1.clone());
+        }
         return Ok(Fit { tools, cautions, overridden: judgement.overridden });
     }
     bars.sort();
@@ -133,6 +136,24 @@ pub struct Who<'a> {
     pub library: &'a Library,
 }
 
+/// The client's last reading of a test up to the visit.
+fn last_reading<'a>(client: &'a Client, visit: &Visit, test: &TestId) -> Option<&'a Reading> {
+    let visits = client.visits.iter().rev().filter(|earlier| earlier.on <= visit.on);
+    visits.filter_map(|visit| visit.readings.get(test)).next()
+}
+
+/// Whether the pictures take a joint further than the client's own reading goes.
+fn picture_goes_beyond(who: &Who<'_>, version: &Rung, sides: Sides) -> bool {
+    version.shown.iter().any(|shown| {
+        let reading = last_reading(who.client, who.visit, &shown.test);
+        let own = reading.into_iter().flat_map(|reading| {
+            let reached = Side::BOTH.into_iter().filter(|side| shown.side.reaches(sides, *side));
+            reached.filter_map(|side| reading.values.on(side))
+        });
+        own.map(Amount::to_f64).any(|own| shown.degrees > own + who.library.planning.picture.0)
+    })
+}
+
 /// What a version asks of the body beyond the client's own last readings.
 fn beyond_reach<'a>(
     client: &'a Client,
@@ -143,8 +164,7 @@ fn beyond_reach<'a>(
 ) -> impl Iterator<Item = Bar> + 'a {
     version.asks.iter().filter_map(move |ask| {
         let test = library.tests.get(&ask.test)?;
-        let visits = client.visits.iter().rev().filter(|earlier| earlier.on <= visit.on);
-        let reading = visits.filter_map(|visit| visit.readings.get(&ask.test)).next()?;
+        let reading = last_reading(client, visit, &ask.test)?;
         let own = Side::BOTH.into_iter().filter(|side| sides.covers(*side)).filter_map(|side| reading.values.on(side));
         let short = own.filter(|own| test.better.shortfall(*own, ask.at_least) > Amount::default());
         let worst = short.max_by_key(|own| test.better.shortfall(*own, ask.at_least))?;

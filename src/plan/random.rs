@@ -142,7 +142,11 @@ fn check_item(seed: u64, client: &Client, item: &Item) {
     for held in &client.conditions {
         let fresh = held.cleared.as_ref().is_some_and(|c| c.on > Date::constant(2025, 11, 20));
         for rule in &library.vocabulary.conditions[&held.condition].rules {
-            if !speaks_of(rule, &rung.features, held.region.as_ref()) {
+            let mut of = rung.features.clone();
+            if rule.local {
+                of.regions.extend(rung.bears.iter().map(|bears| bears.region.clone()));
+            }
+            if !speaks_of(rule, &of, held.region.as_ref()) {
                 continue;
             }
             match rule.action {
@@ -165,9 +169,9 @@ fn check_item(seed: u64, client: &Client, item: &Item) {
         for bears in rung.bears.iter().filter(|bears| bears.region == sore.region) {
             for side in [Side::Left, Side::Right] {
                 let rests = match bears.side {
-                    crate::library::exercise::BearingSide::Same => sides.contains(&side),
-                    crate::library::exercise::BearingSide::Other => sides.contains(&side.other()),
-                    crate::library::exercise::BearingSide::Both => true,
+                    crate::library::exercise::RelativeSide::Same => sides.contains(&side),
+                    crate::library::exercise::RelativeSide::Other => sides.contains(&side.other()),
+                    crate::library::exercise::RelativeSide::Both => true,
                 };
                 assert!(!(rests && (sore.side.is_none() || sore.side == Some(side))), "{what}: rests on {}", sore.region);
             }

@@ -9,7 +9,7 @@ use serde::Serialize;
 use serde_json::Value as Json;
 
 use super::Writer;
-use super::handout::{Colours, Doc, Person, Studio};
+use super::handout::{Colours, Doc, Person};
 use crate::assess::{Band, Basis, Change, Finding, Findings, Need, Origin, change};
 use crate::body::{Side, Sides};
 use crate::ids::{ExerciseId, FlagId, Id, TestId};
@@ -28,7 +28,7 @@ pub struct Record {
     /// What kind of document, whose, when.
     pub doc: Doc,
     /// Who prints.
-    pub studio: Studio,
+    pub studio: Names,
     /// Colours.
     pub brand: Colours,
     /// The client's name.
@@ -59,6 +59,15 @@ pub struct Record {
     pub near_misses: Vec<NearRow>,
     /// What else to know.
     pub notes: Vec<String>,
+}
+
+/// Who prints.
+#[derive(Clone, Debug, Serialize)]
+pub struct Names {
+    /// The practice.
+    pub name: String,
+    /// The coach.
+    pub coach: String,
 }
 
 /// Who, when, with how much time.
@@ -338,7 +347,7 @@ impl Writer<'_> {
                 // A record has one size of type.
                 look: Look { type_size: crate::print::Type::Normal, ..look },
             },
-            studio: self.studio()?,
+            studio: Names { name: self.brand.name.clone(), coach: self.coach.name.clone() },
             brand: Colours { ink: self.brand.ink.to_hex(), accent: self.brand.accent.to_hex() },
             client: Person { name: self.client.name.clone() },
             labels: self.words.record_json(),
@@ -346,7 +355,7 @@ impl Writer<'_> {
             safety: self.rules(reasoning),
             tests: reasoning.findings.tests.iter().filter_map(|finding| self.test_part(finding)).collect(),
             needs: self.need_rows(reasoning),
-            chosen: program.map(|program| chosen(program, reasoning.findings)),
+            chosen: program.filter(|program| !program.items.is_empty()).map(|p| chosen(p, reasoning.findings)),
             program: program.map(|program| self.program_rows(program, reasoning.findings)).unwrap_or_default(),
             minutes: program.map(|program| self.minutes(program)),
             stretch: program.map(|program| self.stretch_rows(program)).unwrap_or_default(),
@@ -563,7 +572,7 @@ impl Writer<'_> {
             NeedRow {
                 structure: plan::spoken(&need.structure, None, self.library),
                 state: need.state.key(),
-                side: need.side.map_or(DASH, Side::key).to_owned(),
+                side: need.side.map_or("", Side::key).to_owned(),
                 weight: need.weight,
                 weight_text: format!("{:.2}{share}", need.weight),
                 speaks_for: rows(speaks_for, "+"),

@@ -14,7 +14,7 @@ use std::time::Instant;
 
 use jiff::civil::Date;
 use kinleaf::pipeline::{Order, Which, print, sheets};
-use kinleaf::print::Wishes;
+use kinleaf::print::{What, Wishes};
 
 /// Rounds of each of the two, taken in turn; the median counts.
 const ROUNDS: usize = 3;
@@ -72,6 +72,7 @@ fn run(practice: &Path, jobs: usize) -> f64 {
         out: out.path().to_owned(),
         clients: Vec::new(),
         which: Which::Due,
+        what: [What::Handout].into(),
         wishes: Wishes::default(),
         on: Date::constant(2026, 11, 25),
         jobs,

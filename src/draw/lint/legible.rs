@@ -1,0 +1,105 @@
+//! Whether a picture reads on paper at the width of a card: lines, marks and neighbouring colors.
+
+use crate::draw::canvas::Svg;
+use crate::draw::lint::Lint;
+use crate::draw::style::Style;
+
+/// Width of a picture on a card, in millimetres.
+pub(crate) const WIDTH_MM: f64 = 45.0;
+/// Thinnest line that prints, in millimetres: half a point (handout-quality.md, print section, CV).
+const THINNEST_LINE_MM: f64 = 0.5 * 25.4 / 72.0;
+/// Smallest mark that reads, in millimetres. Our own limit: the head of an arrow is about as wide.
+const SMALLEST_MARK_MM: f64 = 1.5;
+/// Least contrast of a sign with the paper: graphics, WCAG 2.2 SC 1.4.11 (handout-quality.md).
+const SIGN_CONTRAST: f64 = 3.0;
+/// Least contrast of two fills that lie side by side. Our own limit: a strip of paper parts them in most places, so less
+/// than SC 1.4.11 asks will do.
+const FILL_CONTRAST: f64 = 1.4;
+
+/// What is too fine in a drawn picture at the width of a card.
+pub(crate) fn too_fine(number: usize, svg: &Svg) -> Vec<Lint> {
+    let mm = WIDTH_MM / svg.width;
+    let (line, mark) = (svg.finest.stroke * mm, svg.finest.mark * mm);
+    let mut out = Vec::new();
+    if line < THINNEST_LINE_MM {
+        out.push(Lint::ThinLine { frame: number, mm: line, least: THINNEST_LINE_MM });
+    }
+    if mark < SMALLEST_MARK_MM {
+        out.push(Lint::SmallMark { frame: number, mm: mark, least: SMALLEST_MARK_MM });
+    }
+    out
+}
+
+/// Pairs of colors that lie side by side, or a sign on paper, with too little between them. Outlines need no fills.
+pub(crate) fn contrasts(style: &Style) -> Vec<Lint> {
+    const FILLS: [[&str; 2]; 6] =
+        [["skin", "top"], ["top", "bottom"], ["skin", "bottom"], ["skin", "hair"], ["skin", "paper"], ["top", "paper"]];
+    const SIGNS: [[&str; 2]; 4] = [["accent", "paper"], ["good", "paper"], ["bad", "paper"], ["ink", "paper"]];
+    let fills = FILLS.iter().filter(|_| !style.is_line()).map(|pair| (pair, FILL_CONTRAST));
+    let signs = SIGNS.iter().map(|pair| (pair, SIGN_CONTRAST));
+    let doubt = |(&[first, second], least): (&[&'static str; 2], f64)| {
+        let ratio = style.color(first).contrast(style.color(second));
+        (ratio < least).then_some(Lint::Contrast { first, second, ratio, least })
+    };
+    fills.chain(signs).filter_map(doubt).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::draw::style::{Look, Palette, Rgb};
+    use crate::draw::tests::drawn;
+
+    #[track_caller]
+    fn check(frame: &str, look: Look, wanted: &[&str]) {
+        let svg = &drawn(&format!("view = \"right\"\n[[frames]]\npose = \"standing\"\n{frame}"), look)[0];
+        let found: Vec<String> = too_fine(1, svg).iter().map(Lint::to_string).collect();
+        assert_eq!(found, wanted, "{:?} of {}", svg.finest, svg.width);
+    }
+
+    #[test]
+    fn a_usual_picture_reads() {
+        for look in [Look::Color, Look::Grey, Look::Line] {
+            check("arrow = [{ site = \"left.knee\", length = 15 }]\nset = { lean = 0 }", look, &[]);
+        }
+    }
+
+    #[test]
+    fn a_tiny_ring_is_told() {
+        check(
+            "look = [{ site = \"left.knee\", r = 0.5 }]",
+            Look::Color,
+            &["picture 1: at 45 mm wide the smallest mark is 1.4 mm; below 1.5 mm it does not read"],
+        );
+    }
+
+    #[test]
+    fn a_wide_line_drawing_is_too_thin() {
+        let wide = "view = \"right\"\nprops = [{ kind = \"step\", at = [150, 0] }]\n[[frames]]\npose = \"standing\"";
+        let svg = &drawn(wide, Look::Line)[0];
+        assert!(matches!(too_fine(1, svg)[..], [Lint::ThinLine { .. }]), "{}", svg.width);
+    }
+
+    #[test]
+    fn colors_that_run_together_are_told() {
+        for look in [Look::Color, Look::Grey, Look::Line] {
+            assert_eq!(contrasts(&Style::new(look, Palette::default())), [], "{look:?}");
+        }
+        for hex in ["#000000", "#ffffff", "#ffee00", "#8c3f5d", "#2b7f86"] {
+            let accent = Palette::default().get("accent");
+            let palette = Palette::with_brand(Rgb::parse(hex).unwrap(), accent);
+            assert_eq!(contrasts(&Style::new(Look::Color, palette)), [], "{hex}");
+        }
+        let mut palette = Palette::default();
+        palette.set("top", palette.get("bottom"));
+        palette.set("accent", Rgb([255, 238, 0]));
+        let told: Vec<String> = contrasts(&Style::new(Look::Color, palette)).iter().map(Lint::to_string).collect();
+        assert_eq!(
+            told,
+            [
+                "top and bottom have a contrast of 1.00 to 1; they need 1.4",
+                "accent and paper have a contrast of 1.20 to 1; they need 3"
+            ]
+        );
+    }
+}

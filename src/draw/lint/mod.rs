@@ -1,0 +1,124 @@
+//! Doubts about a picture: joints past their range, limbs in walls, bodies that would fall, frames too alike, things too
+//! small to read.
+
+mod balance;
+mod legible;
+mod through;
+
+use crate::body::Side;
+use crate::draw::camera::Camera;
+use crate::draw::facts::is_defined;
+use crate::draw::marks::{SHORTEST_ARROW, arrow_paths, length_of};
+use crate::draw::order::parts_of_body;
+use crate::draw::pose::End;
+use crate::draw::region::Bounds;
+use crate::draw::skeleton::Bone;
+use crate::draw::solve::SolvedFrame;
+use crate::draw::vector::hypot;
+
+pub use balance::center_of_mass;
+pub(crate) use balance::support;
+pub(crate) use legible::{contrasts, too_fine};
+
+use legible::WIDTH_MM;
+
+/// One doubt about a frame, a picture or a palette.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum Lint {
+    #[error("frame {frame}: {joint} is {degrees:.0} degrees, outside {least:.0} to {most:.0}")]
+    PastRange { frame: usize, joint: String, degrees: f64, least: f64, most: f64 },
+    #[error("frame {frame}: the {limb} misses its place by {by:.1}")]
+    OutOfReach { frame: usize, limb: String, by: f64 },
+    #[error("frame {frame}: {site} is {gap:.1} off the {surface}")]
+    OffSurface { frame: usize, site: String, surface: String, gap: f64 },
+    #[error("frame {frame}: the {part} sinks {by:.1} into the {surface}")]
+    Sinks { frame: usize, part: String, surface: String, by: f64 },
+    #[error("frame {frame}: the body would fall; its center of mass is {by:.1} outside the support")]
+    Falls { frame: usize, by: f64 },
+    #[error("frame {frame}: an arrow of {length:.1} is too short to see")]
+    ShortArrow { frame: usize, length: f64 },
+    #[error("frame {frame}: the {limb} goes {by:.1} into the {into}")]
+    Through { frame: usize, limb: String, into: String, by: f64 },
+    #[error("picture {frame}: at {WIDTH_MM} mm wide the thinnest line is {mm:.2} mm; below {least} mm it breaks up")]
+    ThinLine { frame: usize, mm: f64, least: f64 },
+    #[error(
+        "picture {frame}: at {WIDTH_MM} mm wide the smallest mark is {mm:.1} mm; below {least} mm it does not read"
+    )]
+    SmallMark { frame: usize, mm: f64, least: f64 },
+    #[error("{first} and {second} have a contrast of {ratio:.2} to 1; they need {least}")]
+    Contrast { first: &'static str, second: &'static str, ratio: f64, least: f64 },
+    #[error("frames {first} and {second} look alike: nothing moves more than {by:.1}")]
+    Alike { first: usize, second: usize, by: f64 },
+}
+
+/// A joint may be this much past its range, in degrees.
+const SLACK_DEGREES: f64 = 0.5;
+/// A hand or foot may miss its place by this much, in percent of stature.
+const MISS: f64 = 1.0;
+/// A support may float by this much, in percent of stature.
+const OFF: f64 = 0.5;
+/// Frames in which nothing moves farther on the picture look alike, in percent of stature.
+const ALIKE: f64 = 4.0;
+
+pub(crate) fn lints(frame: &SolvedFrame) -> Vec<Lint> {
+    let mut out = Vec::new();
+    let number = frame.number;
+    let angles = crate::draw::motion::angles_of(&frame.authored);
+    for (joint, &degrees) in &angles {
+        let [least, most] = joint.motion.range();
+        let name = joint.name();
+        let outside = degrees < least - SLACK_DEGREES || degrees > most + SLACK_DEGREES;
+        if outside && is_defined(&angles, *joint) && !frame.allow.contains(&name) {
+            out.push(Lint::PastRange { frame: number, joint: name, degrees, least, most });
+        }
+    }
+    for (end, side, by) in &frame.misses {
+        if *by > MISS {
+            let limb = if *end == End::Hand { "hand" } else { "foot" };
+            out.push(Lint::OutOfReach { frame: number, limb: format!("{} {limb}", side.key()), by: *by });
+        }
+    }
+    for contact in &frame.supports {
+        if contact.gap.abs() > OFF {
+            let (site, surface) = (contact.site.words(), contact.surface.clone());
+            out.push(Lint::OffSurface { frame: number, site, surface, gap: contact.gap });
+        }
+    }
+    out.extend(through::sinking(frame));
+    out.extend(through::inside_itself(frame));
+    out.extend(balance::falling(frame));
+    let camera = Camera::new(frame.view);
+    let parts = parts_of_body(&frame.skeleton, &camera);
+    let body = parts.iter().fold(Bounds::EMPTY, |b, it| b.join(it.region.bounds()));
+    for (points, _) in arrow_paths(frame, &camera, body.middle()) {
+        let length = length_of(&points);
+        if length < SHORTEST_ARROW - 0.05 {
+            out.push(Lint::ShortArrow { frame: number, length });
+        }
+    }
+    out
+}
+
+/// Neighbouring frames between which nothing visible moves.
+pub fn alike(frames: &[SolvedFrame]) -> Vec<Lint> {
+    let mut out = Vec::new();
+    for pair in frames.windows(2) {
+        if pair[0].view != pair[1].view || pair[1].crop.is_some() {
+            continue;
+        }
+        let camera = Camera::new(pair[0].view);
+        let tips = [Bone::Head, Bone::Chest, Bone::Pelvis];
+        let ends = Side::BOTH
+            .iter()
+            .flat_map(|side| [Bone::Hand(*side), Bone::Forearm(*side), Bone::Foot(*side), Bone::Shank(*side)]);
+        let moved = |bone: Bone| {
+            let (a, b) = (camera.flat(pair[0].skeleton.origin(bone)), camera.flat(pair[1].skeleton.origin(bone)));
+            hypot(a[0] - b[0], a[1] - b[1])
+        };
+        let by = tips.into_iter().chain(ends).map(moved).fold(0.0, f64::max);
+        if by < ALIKE {
+            out.push(Lint::Alike { first: pair[0].number, second: pair[1].number, by });
+        }
+    }
+    out
+}
