@@ -22,6 +22,7 @@ use crate::library::planning::FirstRule;
 use crate::library::vocabulary::{Method, State, StructureKind};
 use crate::record::{Choice, Client, Override, Visit};
 use crate::safety::{self, Case, Gate};
+use crate::units::{Amount, Unit};
 
 use choose::{Menu, Offer};
 use days::{check_days, next_monday, retest, spread};
@@ -283,12 +284,18 @@ impl<'a> Planner<'a> {
         let tests = needs().flat_map(|need| &need.evidence).map(|(origin, _)| match origin {
             Origin::Reading(test) | Origin::Sign(test, _) | Origin::Fine(test) => test,
         });
-        let pain = tests.filter_map(|test| visit.readings.get(test)).map(|r| r.pain.left.max(r.pain.right)).max();
+        let readings = || tests.clone().filter_map(|test| Some((self.who.library.tests.get(test)?, visit.readings.get(test)?)));
+        let worst_grade = readings().any(|(test, reading)| {
+            let mut values = Side::BOTH.into_iter().filter_map(|side| reading.values.on(side));
+            test.unit == Unit::Grade && values.any(|value| value == Amount::default())
+        });
+        let pain = tests.clone().filter_map(|test| visit.readings.get(test)).map(|r| r.pain.left.max(r.pain.right)).max();
         Start {
             before: self.before.get(&exercise.id).copied(),
             age: client.age_on(visit.on),
             pain: pain.unwrap_or(0),
             need: needs().map(|need| need.weight).fold(0.0, f64::max),
+            worst_grade,
         }
     }
 
@@ -877,3 +884,5 @@ pub fn reading_side(sides: Sides) -> Option<Side> {
 mod random;
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod worked;

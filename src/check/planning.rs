@@ -133,6 +133,7 @@ fn start(fields: &Fields<'_>) -> Option<StartRule> {
     let age_from = fields.get("age_from").and_then(|v| v.whole(1, 120)).map(|at| at.value);
     let pain_above = fields.get("pain_above").and_then(|v| v.whole(0, 9)).map(|at| at.value);
     let need_below = fields.get("need_below").and_then(|v| v.number(0.0, 1.0)).map(|at| at.value);
+    let worst_grade = fields.get("worst_grade").and_then(|v| v.yes()).unwrap_or(false);
     let steps = fields.need("steps").and_then(|v| v.number(-3.0, 3.0));
     let why = fields.need("why").and_then(|v| v.text(200));
     fields.done();
@@ -142,5 +143,5 @@ fn start(fields: &Fields<'_>) -> Option<StartRule> {
         fields.sink().report(Rule::BadValue, fields.span(), message, "write 1, -1 and so on");
         return None;
     }
-    Some(StartRule { age_from, pain_above, need_below, steps: steps as i32, why: why?.value })
+    Some(StartRule { age_from, pain_above, need_below, worst_grade, steps: steps as i32, why: why?.value })
 }

@@ -72,6 +72,8 @@ pub struct StartRule {
     pub pain_above: Option<u32>,
     /// Weight of the strongest need that the exercise serves, below which it holds.
     pub need_below: Option<f64>,
+    /// Whether it holds only where a test that the exercise serves got its lowest grade.
+    pub worst_grade: bool,
     /// Rungs up, or down if negative.
     pub steps: i32,
     /// The coach's reason.

@@ -16,6 +16,8 @@ pub struct Start {
     pub pain: u32,
     /// Weight of the strongest need that the exercise serves.
     pub need: f64,
+    /// Whether a test that the exercise serves got its lowest grade.
+    pub worst_grade: bool,
 }
 
 /// The rung to start on and the reasons for it. Who was on a rung before stays there.
@@ -28,6 +30,7 @@ pub fn start_rung(start: &Start, rungs: usize, planning: &Planning) -> (usize, V
         rule.age_from.is_none_or(|from| start.age.is_some_and(|age| age >= from))
             && rule.pain_above.is_none_or(|above| start.pain > above)
             && rule.need_below.is_none_or(|below| start.need < below)
+            && (!rule.worst_grade || start.worst_grade)
     };
     let rules: Vec<&StartRule> = planning.start.iter().filter(holds).collect();
     let steps: i32 = rules.iter().map(|rule| rule.steps).sum();
@@ -94,10 +97,11 @@ mod tests {
     fn everyone_starts_low_unless_the_limit_is_small_and_nothing_speaks_against_it() {
         let plain = Start { need: 0.8, age: Some(40), ..Start::default() };
         assert_eq!(start(plain), 0);
-        assert_eq!(start(Start { need: 0.3, ..plain }), 1);
-        assert_eq!(start(Start { need: 0.3, age: Some(70), ..plain }), 0);
-        assert_eq!(start(Start { need: 0.3, pain: 3, ..plain }), 0);
-        assert_eq!(start(Start { need: 0.3, age: None, ..plain }), 1);
+        assert_eq!(start(Start { need: 0.29, ..plain }), 1);
+        assert_eq!(start(Start { need: 0.29, worst_grade: true, ..plain }), 0);
+        assert_eq!(start(Start { need: 0.29, age: Some(70), ..plain }), 0);
+        assert_eq!(start(Start { need: 0.29, pain: 3, ..plain }), 0);
+        assert_eq!(start(Start { need: 0.29, age: None, ..plain }), 1);
         // What was there before counts more than any rule; a ladder that became shorter ends earlier.
         assert_eq!(start(Start { before: Some(2), age: Some(80), ..plain }), 2);
         assert_eq!(start(Start { before: Some(7), ..plain }), 2);

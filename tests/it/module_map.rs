@@ -26,8 +26,9 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
         ],
     ),
     ("assess", &["body", "ids", "library", "record", "units"]),
-    ("safety", &["ids", "library", "record"]),
-    ("plan", &["assess", "body", "diag", "ids", "library", "record", "safety"]),
+    ("safety", &["body", "ids", "library", "record"]),
+    ("coverage", &["ids", "library"]),
+    ("plan", &["assess", "body", "diag", "ids", "library", "record", "safety", "units"]),
     (
         "word",
         &[
@@ -41,11 +42,11 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     (
         "pipeline",
         &[
-            "assess", "body", "check", "diag", "ids", "ledger", "load", "plan", "print", "publish", "record", "safety",
+            "assess", "body", "check", "coverage", "diag", "draw", "ids", "ledger", "load", "plan", "print", "publish", "record", "safety",
             "typeset", "word",
         ],
     ),
-    ("cli", &["diag", "pipeline", "print"]),
+    ("cli", &["body", "coverage", "diag", "pipeline", "print", "word"]),
 ];
 
 fn sources(path: &Path, found: &mut Vec<std::path::PathBuf>) {
