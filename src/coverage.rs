@@ -78,7 +78,8 @@ pub fn coverage(library: &Library) -> Coverage {
         let mut open = Vec::new();
         for limit in &limits {
             let acts = |exercise: &&Exercise| acts_on(exercise, &structure, state);
-            let mut versions = library.exercises.values().filter(acts).flat_map(|e| e.rungs.iter().map(move |r| (e, r)));
+            let mut versions =
+                library.exercises.values().filter(acts).flat_map(|e| e.rungs.iter().map(move |r| (e, r)));
             if versions.any(|(exercise, rung)| allowed(exercise, rung, limit, library)) {
                 found.cases += 1;
             } else if refused(limit, &structure, state, library) {

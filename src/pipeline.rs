@@ -508,16 +508,15 @@ fn illustrate(practice: &Practice, prepared: &Prepared, handout: &mut Handout, l
     let (Prepared::Plan { program, .. }, Body::Plan(plan)) = (prepared, &mut handout.body) else {
         return;
     };
-    let wanted: Vec<_> = program.items.iter().map(|item| (Subject::Exercise(item.exercise.clone()), item.sides.shown())).collect();
+    let wanted: Vec<_> =
+        program.items.iter().map(|item| (Subject::Exercise(item.exercise.clone()), item.sides.shown())).collect();
     practice.studio.prepare(&wanted, look.ink);
     let cards = plan.phases.iter_mut().flat_map(|phase| &mut phase.exercises);
     for (card, item) in cards.zip(&program.items).filter(|(card, _)| card.frames.is_empty()) {
         let side = item.sides.shown();
         let subject = Subject::Exercise(item.exercise.clone());
         let Some(figures) = practice.studio.figures(&subject, side, look.ink) else { continue };
-        let name = |number: usize| {
-            format!("figure-{}-{}-{number}.svg", item.exercise, side.map_or("both", Side::key))
-        };
+        let name = |number: usize| format!("figure-{}-{}-{number}.svg", item.exercise, side.map_or("both", Side::key));
         card.frames = figures
             .iter()
             .enumerate()

@@ -284,12 +284,14 @@ impl<'a> Planner<'a> {
         let tests = needs().flat_map(|need| &need.evidence).map(|(origin, _)| match origin {
             Origin::Reading(test) | Origin::Sign(test, _) | Origin::Fine(test) => test,
         });
-        let readings = || tests.clone().filter_map(|test| Some((self.who.library.tests.get(test)?, visit.readings.get(test)?)));
+        let readings =
+            || tests.clone().filter_map(|test| Some((self.who.library.tests.get(test)?, visit.readings.get(test)?)));
         let worst_grade = readings().any(|(test, reading)| {
             let mut values = Side::BOTH.into_iter().filter_map(|side| reading.values.on(side));
             test.unit == Unit::Grade && values.any(|value| value == Amount::default())
         });
-        let pain = tests.clone().filter_map(|test| visit.readings.get(test)).map(|r| r.pain.left.max(r.pain.right)).max();
+        let pain =
+            tests.clone().filter_map(|test| visit.readings.get(test)).map(|r| r.pain.left.max(r.pain.right)).max();
         Start {
             before: self.before.get(&exercise.id).copied(),
             age: client.age_on(visit.on),
@@ -307,9 +309,7 @@ impl<'a> Planner<'a> {
         let covers = self.covers(exercise, sides);
         let (rung, mut why) = match pin.and_then(|pin| pin.rung) {
             Some(rung) => (rung, vec!["The coach chose the rung.".to_owned()]),
-            None => {
-                start_rung(&self.start(exercise, &covers), exercise.rungs.len(), &self.who.library.planning)
-            }
+            None => start_rung(&self.start(exercise, &covers), exercise.rungs.len(), &self.who.library.planning),
         };
         let mut bars = Vec::new();
         for lower in (0..=rung).rev() {

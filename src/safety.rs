@@ -137,13 +137,7 @@ pub fn fired(client: &Client, visit: &Visit, library: &Library) -> Vec<Fired> {
 }
 
 /// What lifts a question of a level: never anything at the two most urgent ones.
-fn lifted(
-    client: &Client,
-    visit: &Visit,
-    level: Level,
-    cleared: Option<&Clearance>,
-    of: &Overridden,
-) -> Option<Lift> {
+fn lifted(client: &Client, visit: &Visit, level: Level, cleared: Option<&Clearance>, of: &Overridden) -> Option<Lift> {
     if !level.can_be_cleared() {
         return None;
     }
@@ -266,9 +260,8 @@ impl<'a> Case<'a> {
                 let of = Overridden::Condition(held.condition.clone(), exercise.clone());
                 self.client.overrides.iter().find(|over| over.of == of && over.on <= self.visit.on)
             });
-            let speaks = |rule: &&ConditionRule| {
-                rule.matches(if rule.local { &there } else { features }, held.region.as_ref())
-            };
+            let speaks =
+                |rule: &&ConditionRule| rule.matches(if rule.local { &there } else { features }, held.region.as_ref());
             for rule in condition.rules.iter().filter(speaks) {
                 let bar = match rule.action {
                     Action::LeaveOut => Some(Bar::Condition(held.condition.clone(), rule.why.clone())),

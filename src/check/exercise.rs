@@ -8,9 +8,7 @@ use crate::diag::{Problem, Rule};
 use crate::fields::{Fields, Value};
 use crate::ids::{ExerciseId, PhaseId, RegionId, StructureId, TestId};
 use crate::library::Phase;
-use crate::library::exercise::{
-    Ask, Bears, RelativeSide, DoseRange, Effect, Exercise, OwnPicture, Part, Rung, Span,
-};
+use crate::library::exercise::{Ask, Bears, DoseRange, Effect, Exercise, OwnPicture, Part, RelativeSide, Rung, Span};
 use crate::library::test::Test;
 use crate::library::vocabulary::{Features, State, Vocabulary};
 use crate::load::Entry;
@@ -97,12 +95,8 @@ pub fn read_all(
     pictures: &BTreeMap<String, Picture>,
     problems: &mut Vec<Problem>,
 ) -> (BTreeMap<ExerciseId, Exercise>, Broken) {
-    let known = Known {
-        vocabulary,
-        tests,
-        test_names: Arc::new(tests.keys().map(ToString::to_string).collect()),
-        pictures,
-    };
+    let known =
+        Known { vocabulary, tests, test_names: Arc::new(tests.keys().map(ToString::to_string).collect()), pictures };
     let mut all = BTreeMap::new();
     let mut broken = Broken::new();
     let mut seen: BTreeMap<&str, &str> = BTreeMap::new();
@@ -338,10 +332,7 @@ fn demands(fields: &Fields<'_>, known: &Known<'_>) -> (Vec<Ask>, Vec<Bears>) {
         table.done();
         Some(Bears { region: region?, side: side? })
     };
-    (
-        fields.tables("asks").iter().filter_map(ask).collect(),
-        fields.tables("bears").iter().filter_map(bears).collect(),
-    )
+    (fields.tables("asks").iter().filter_map(ask).collect(), fields.tables("bears").iter().filter_map(bears).collect())
 }
 
 fn span(fields: &Fields<'_>, part: Part) -> Option<Span> {

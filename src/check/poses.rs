@@ -110,9 +110,8 @@ pub fn read_all(files: &Files, known: &Known<'_>, accent: Colour, problems: &mut
             return Studio::new(pictures, accent);
         }
     };
-    let exercise = |stem: &str| {
-        ExerciseId::new(stem).ok().filter(|id| known.exercises.contains_key(id)).map(Subject::Exercise)
-    };
+    let exercise =
+        |stem: &str| ExerciseId::new(stem).ok().filter(|id| known.exercises.contains_key(id)).map(Subject::Exercise);
     let test = |stem: &str| TestId::new(stem).ok().filter(|id| known.tests.contains_key(id)).map(Subject::Test);
     let of_exercises = files.poses.iter().filter(|entry| entry.stem != LIBRARY);
     let entries = of_exercises

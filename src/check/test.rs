@@ -1,12 +1,11 @@
 //! `exercises/tests/*.toml`.
 
 use crate::diag::Rule;
-use crate::fields::{Fields, Value};
 use crate::draw::is_motion;
+use crate::fields::{Fields, Value};
 use crate::ids::{FlagId, StructureId, TestId};
 use crate::library::test::{
-    Better, Evidence, HomeCheck, MeasuringError, Reference, Scale, SendsOn, Sex, Sign, Sourced, Test,
-    TestWords,
+    Better, Evidence, HomeCheck, MeasuringError, Reference, Scale, SendsOn, Sex, Sign, Sourced, Test, TestWords,
 };
 use crate::library::vocabulary::{State, Vocabulary};
 use crate::units::{Amount, Unit};

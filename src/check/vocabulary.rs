@@ -67,10 +67,9 @@ pub fn read(fields: &Fields<'_>) -> Option<Vocabulary> {
         let household = f.get("household").and_then(|v| v.yes()).unwrap_or(false);
         Some(Equipment { stand_in: optional(f, "stand_in", 60), name: text(f, "name", 60)?, household })
     });
-    vocabulary.positions =
-        named(fields, "positions", |f| {
-            Some(Position { ask: optional(f, "ask", 160), swap: optional(f, "swap", 120), name: text(f, "name", 40)? })
-        });
+    vocabulary.positions = named(fields, "positions", |f| {
+        Some(Position { ask: optional(f, "ask", 160), swap: optional(f, "swap", 120), name: text(f, "name", 40)? })
+    });
     vocabulary.tags = named(fields, "tags", |f| text(f, "name", 60));
     vocabulary.activities = named(fields, "activities", |f| {
         let name = text(f, "name", 40);
@@ -154,12 +153,8 @@ fn pain(fields: &Fields<'_>) -> Option<PainScale> {
     text(fields, "source", 240);
     let (in_test, sore) = (text(fields, "tell_in_test", 160), text(fields, "tell_sore", 160));
     fields.done();
-    let scale = PainScale {
-        fine_to: fine_to?.value,
-        ease_to: ease_to?.value,
-        tell_in_test: in_test?,
-        tell_sore: sore?,
-    };
+    let scale =
+        PainScale { fine_to: fine_to?.value, ease_to: ease_to?.value, tell_in_test: in_test?, tell_sore: sore? };
     if scale.ease_to > scale.fine_to {
         return Some(scale);
     }

@@ -153,7 +153,12 @@ fn need(out: &mut String, row: &NeedRow) {
 }
 
 fn program(out: &mut String, row: &ProgramRow) {
-    wrap(out, "", 3, &format!("{}. {}, {}. {}. Gain {}.", row.n, row.name, row.side.to_lowercase(), row.rung, row.gain));
+    wrap(
+        out,
+        "",
+        3,
+        &format!("{}. {}, {}. {}. Gain {}.", row.n, row.name, row.side.to_lowercase(), row.rung, row.gain),
+    );
     wrap(out, "   ", 5, &format!("{}; {}; {} min", row.dose, row.days, row.minutes));
     wrap(out, "   For: ", 5, &row.why);
 }

@@ -286,7 +286,10 @@ fn figures(text: &str, side: Side) -> Vec<super::Figure> {
     let pictures = poses.pictures(text).unwrap_or_else(|it| panic!("{it:?}"));
     let id = crate::ids::ExerciseId::new("one").unwrap();
     let accent = crate::brand::Colour::from_hex("#2b7f86").unwrap();
-    let studio = super::Studio::new(std::collections::BTreeMap::from([(super::Subject::Exercise(id.clone()), pictures)]), accent);
+    let studio = super::Studio::new(
+        std::collections::BTreeMap::from([(super::Subject::Exercise(id.clone()), pictures)]),
+        accent,
+    );
     studio.figures(&super::Subject::Exercise(id), Some(side), crate::print::Ink::Colour).unwrap().to_vec()
 }
 

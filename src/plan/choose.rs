@@ -243,8 +243,7 @@ impl Search<'_> {
         }
         // An offer that adds nothing never will, unless another one waits for it.
         candidates.retain(|offer| {
-            offers[*offer].minutes <= branch.minutes
-                && (self.gain(*offer, &branch.left) > 0.0 || self.opens[*offer])
+            offers[*offer].minutes <= branch.minutes && (self.gain(*offer, &branch.left) > 0.0 || self.opens[*offer])
         });
         let (now, later) = self.in_order(&candidates);
         if now && self.best.as_ref().is_none_or(|(most, _)| branch.worth > *most) {

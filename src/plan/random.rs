@@ -173,7 +173,11 @@ fn check_item(seed: u64, client: &Client, item: &Item) {
                     crate::library::exercise::RelativeSide::Other => sides.contains(&side.other()),
                     crate::library::exercise::RelativeSide::Both => true,
                 };
-                assert!(!(rests && (sore.side.is_none() || sore.side == Some(side))), "{what}: rests on {}", sore.region);
+                assert!(
+                    !(rests && (sore.side.is_none() || sore.side == Some(side))),
+                    "{what}: rests on {}",
+                    sore.region
+                );
             }
         }
     }

@@ -35,9 +35,7 @@ impl Worked {
     #[track_caller]
     fn expect(&self, items: &[&str]) -> &Program {
         let program = self.program();
-        let line = |item: &Item| {
-            format!("{} {} {} {}", item.exercise, item.sides.key(), item.rung + 1, item.minutes())
-        };
+        let line = |item: &Item| format!("{} {} {} {}", item.exercise, item.sides.key(), item.rung + 1, item.minutes());
         assert_eq!(program.items.iter().map(line).collect::<Vec<_>>(), items);
         program
     }
@@ -141,7 +139,10 @@ fn osteoporosis_keeps_strength_and_names_what_nothing_can_work_on() {
     let program = worked.expect(&["seated-knee-straighten each 1 6", "chair-squat both 1 4"]);
     near(program.items[0].gain, 0.2475);
     let bars = worked.barred("upper-back-ball");
-    assert!(matches!(&bars[..], [Bar::Safety(safety::Bar::Condition(id, _)), ..] if id.as_str() == "osteoporosis"), "{bars:?}");
+    assert!(
+        matches!(&bars[..], [Bar::Safety(safety::Bar::Condition(id, _)), ..] if id.as_str() == "osteoporosis"),
+        "{bars:?}"
+    );
     assert!(worked.warnings.contains(&Rule::NeedUnmet), "{:?}", worked.warnings);
 }
 
@@ -210,7 +211,8 @@ fn a_pin_is_in_and_a_ban_is_out() {
 #[test]
 fn work_at_a_place_that_waits_for_a_clinician_waits_too() {
     let about = "[[referrals]]\nregion = \"shoulder\"\nside = \"left\"\nto = \"Dr Lee\"\nwhy = \"Night pain.\"\non = 2026-11-18";
-    let program = "program = [{ exercise = \"wall-slide\", side = \"left\" }, { exercise = \"knee-to-wall\", side = \"right\" }]";
+    let program =
+        "program = [{ exercise = \"wall-slide\", side = \"left\" }, { exercise = \"knee-to-wall\", side = \"right\" }]";
     let worked = work(about, &with(ANKLE, program), &["wall-slide", "knee-to-wall"]);
     let program = worked.expect(&["knee-to-wall right 1 3"]);
     assert_eq!(program.waits.iter().map(|waits| waits.exercise.to_string()).collect::<Vec<_>>(), ["wall-slide"]);
@@ -218,8 +220,12 @@ fn work_at_a_place_that_waits_for_a_clinician_waits_too() {
 
 #[test]
 fn the_next_program_goes_on_from_the_last_ones_rung() {
-    let first = format!("{ASKED}\nreadings = [{ANKLE}]\nprogram = [{{ exercise = \"knee-to-wall\", side = \"right\", rung = 2 }}]");
-    let second = format!("[[visits]]\non = 2026-11-24\n{ASKED}\nreadings = [{{ test = \"knee-to-wall\", left = 10, right = 6 }}]");
+    let first = format!(
+        "{ASKED}\nreadings = [{ANKLE}]\nprogram = [{{ exercise = \"knee-to-wall\", side = \"right\", rung = 2 }}]"
+    );
+    let second = format!(
+        "[[visits]]\non = 2026-11-24\n{ASKED}\nreadings = [{{ test = \"knee-to-wall\", left = 10, right = 6 }}]"
+    );
     let worked = work("", &format!("{first}\n{second}"), &["knee-to-wall"]);
     worked.expect(&["knee-to-wall right 2 3"]);
 }

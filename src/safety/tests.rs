@@ -163,7 +163,9 @@ fn answers_and_clearances_lapse_after_a_year() {
     check_gate("", "screening = { asked_on = 2025-11-21, yes = [] }", None);
     check_gate("", "screening = { asked_on = 2025-11-20, yes = [] }", Some(Level::ReferBefore));
     let cleared = |on: &str| {
-        format!("screening = {{ yes = [\"falls\"], cleared = [{{ question = \"falls\", by = \"Dr Lee\", on = {on} }}] }}")
+        format!(
+            "screening = {{ yes = [\"falls\"], cleared = [{{ question = \"falls\", by = \"Dr Lee\", on = {on} }}] }}"
+        )
     };
     check_gate("", &cleared("2025-11-21"), None);
     check_gate("", &cleared("2025-11-20"), Some(Level::ReferBefore));
@@ -177,20 +179,34 @@ fn a_new_medicine_blocks_until_someone_has_looked_at_it() {
 #[test]
 fn a_reading_can_send_on_by_itself() {
     // One-leg stance under 5 s (trade-figures 3.2), one side is enough.
-    check_gate("", &format!("{ASKED}\nreadings = [{{ test = \"one-leg-stand\", left = 4.9, right = 30 }}]"), Some(Level::ReferBefore));
+    check_gate(
+        "",
+        &format!("{ASKED}\nreadings = [{{ test = \"one-leg-stand\", left = 4.9, right = 30 }}]"),
+        Some(Level::ReferBefore),
+    );
     check_gate("", &format!("{ASKED}\nreadings = [{{ test = \"one-leg-stand\", left = 5, right = 30 }}]"), None);
     // Timed up and go of 12 s or more (CDC STEADI).
-    check_gate("", &format!("{ASKED}\nreadings = [{{ test = \"timed-up-and-go\", value = 12 }}]"), Some(Level::ReferBefore));
+    check_gate(
+        "",
+        &format!("{ASKED}\nreadings = [{{ test = \"timed-up-and-go\", value = 12 }}]"),
+        Some(Level::ReferBefore),
+    );
     check_gate("", &format!("{ASKED}\nreadings = [{{ test = \"timed-up-and-go\", value = 11.9 }}]"), None);
     // Head more than 5 cm off the wall (Osteoporosis Canada 2010).
-    check_gate("", &format!("{ASKED}\nreadings = [{{ test = \"head-to-wall\", value = 5.5 }}]"), Some(Level::ReferBefore));
+    check_gate(
+        "",
+        &format!("{ASKED}\nreadings = [{{ test = \"head-to-wall\", value = 5.5 }}]"),
+        Some(Level::ReferBefore),
+    );
     check_gate("", &format!("{ASKED}\nreadings = [{{ test = \"head-to-wall\", value = 5 }}]"), None);
 }
 
 #[test]
 fn a_form_that_sends_on_closes_the_gate() {
     let form = |sends_on: bool| {
-        format!("screening = {{ yes = [], form = {{ name = \"Readiness form, 2026\", on = 2026-11-20, sends_on = {sends_on} }} }}")
+        format!(
+            "screening = {{ yes = [], form = {{ name = \"Readiness form, 2026\", on = 2026-11-20, sends_on = {sends_on} }} }}"
+        )
     };
     check_gate("", &form(true), Some(Level::ReferBefore));
     check_gate("", &form(false), None);
@@ -228,7 +244,9 @@ fn nothing_rests_on_a_sore_side() {
 #[test]
 fn an_open_referral_holds_its_place_and_its_side_only() {
     let referral = |closed: &str| {
-        format!("[[referrals]]\nregion = \"shoulder\"\nside = \"left\"\nto = \"Dr Lee\"\nwhy = \"Night pain.\"\non = 2026-11-10\n{closed}")
+        format!(
+            "[[referrals]]\nregion = \"shoulder\"\nside = \"left\"\nto = \"Dr Lee\"\nwhy = \"Night pain.\"\non = 2026-11-10\n{closed}"
+        )
     };
     let held = |about: &str, sides: Sides| !bars(about, ASKED, "wall-slide", sides).is_empty();
     assert!(held(&referral(""), Sides::Left) && held(&referral(""), Sides::Each));
@@ -241,7 +259,9 @@ fn an_open_referral_holds_its_place_and_its_side_only() {
 #[test]
 fn pain_in_a_test_cautions_up_to_the_mark_and_bars_above_it() {
     // trade-figures 5.6: 0 to 2 fine, 3 to 5 ease off, above 5 stop.
-    let hurt = |pain: u32| format!("{ASKED}\nreadings = [{{ test = \"knee-to-wall\", left = 8, right = 9, left_pain = {pain} }}]");
+    let hurt = |pain: u32| {
+        format!("{ASKED}\nreadings = [{{ test = \"knee-to-wall\", left = 8, right = 9, left_pain = {pain} }}]")
+    };
     let judged = |pain: u32, sides: Sides| {
         let client = client("", &hurt(pain));
         let stretch = exercise("calf-wall-stretch");

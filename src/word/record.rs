@@ -340,7 +340,12 @@ impl Writer<'_> {
                 kind: "record",
                 lang: self.words.language.clone(),
                 region: self.brand.region.clone(),
-                title: format!("{} {}, {}", self.words.record.record_of.source(), self.client.name, self.date_long(date)?),
+                title: format!(
+                    "{} {}, {}",
+                    self.words.record.record_of.source(),
+                    self.client.name,
+                    self.date_long(date)?
+                ),
                 sheet,
                 date: self.date_long(date)?,
                 ymd: [i32::from(date.year()), i32::from(date.month()), i32::from(date.day())],
@@ -398,7 +403,9 @@ impl Writer<'_> {
             let (code, why) = match &fired.reason {
                 Reason::Flag(flag) => (flag.to_string(), format!("Answered with yes: {}", self.question(flag))),
                 Reason::Reading(test, flag) => (test.to_string(), format!("The reading answers yes to `{flag}`.")),
-                Reason::Condition(condition) => (condition.to_string(), "Needs a clinician before exercise.".to_owned()),
+                Reason::Condition(condition) => {
+                    (condition.to_string(), "Needs a clinician before exercise.".to_owned())
+                }
                 Reason::Form(name) => ("form".to_owned(), format!("{name} sends the client on.")),
                 Reason::Lapsed(on) => ("screening".to_owned(), format!("The answers of {on} are too old.")),
                 Reason::Unasked(flags) => {
@@ -466,7 +473,10 @@ impl Writer<'_> {
         }
         for referral in self.client.referrals.iter().filter(|referral| referral.is_open(self.visit.on)) {
             let side = referral.side.map_or("both sides of the", Side::key);
-            places.push(format!("sent to {} on {} for the {side} {}: {}", referral.to, referral.on, referral.region, referral.why));
+            places.push(format!(
+                "sent to {} on {} for the {side} {}: {}",
+                referral.to, referral.on, referral.region, referral.why
+            ));
         }
         places
     }
@@ -519,7 +529,8 @@ impl Writer<'_> {
             let axis = self.axis(test);
             let at = |amount| self.shown(test, amount).to_f64();
             let usual = finding.reference.as_ref().map(|range| {
-                [range.low.map_or(axis.min, at), range.high.map_or(axis.max, at)].map(|edge| edge.clamp(axis.min, axis.max))
+                [range.low.map_or(axis.min, at), range.high.map_or(axis.max, at)]
+                    .map(|edge| edge.clamp(axis.min, axis.max))
             });
             Strip {
                 min: axis.min,
@@ -660,7 +671,11 @@ impl Writer<'_> {
             let words: Vec<(String, &str)> = unmet.bars.iter().map(|bar| bar.words(self.library)).collect();
             let list = |words: Vec<&str>, none: &str| {
                 let mut seen = Vec::new();
-                words.into_iter().for_each(|word| if !seen.contains(&word) { seen.push(word) });
+                words.into_iter().for_each(|word| {
+                    if !seen.contains(&word) {
+                        seen.push(word)
+                    }
+                });
                 if seen.is_empty() { none.to_owned() } else { seen.join("; ") }
             };
             Some(UnmetRow {

@@ -173,7 +173,6 @@ fn safety_equipment_and_positions() {
         "bad-date",
         "2026-11-27",
     );
-    check("program = [{ exercise = \"knee-to-wall\", side = \"right\" }]\n", "", "missing-key", "[[visits]]");
 }
 
 #[test]

@@ -26,11 +26,10 @@ fn offer(exercise: usize, needs: usize, offers: usize) -> impl Strategy<Value = 
 
 fn menu() -> impl Strategy<Value = Menu> {
     (1..6usize, 1..8usize).prop_flat_map(|(needs, exercises)| {
-        let offers = prop::collection::vec(0..exercises, 0..12)
-            .prop_flat_map(move |of| {
-                let offers = of.len().max(1);
-                of.into_iter().map(|e| offer(e, needs, offers)).collect::<Vec<_>>()
-            });
+        let offers = prop::collection::vec(0..exercises, 0..12).prop_flat_map(move |of| {
+            let offers = of.len().max(1);
+            of.into_iter().map(|e| offer(e, needs, offers)).collect::<Vec<_>>()
+        });
         let weights = prop::collection::vec(0.0..1.0, needs);
         let pinned = prop::collection::btree_set(0..exercises, 0..2);
         (weights, offers, pinned, 0..5usize, 0..25u32).prop_map(|(needs, offers, pinned, most, minutes)| Menu {
