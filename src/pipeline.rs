@@ -439,7 +439,7 @@ fn no_visit(client: &Client) -> Problem {
 
 /// What a sheet will be about.
 enum Prepared {
-    Plan { findings: Findings, program: Program },
+    Plan { findings: Findings, program: Box<Program> },
     SeeSomeone(Gate),
 }
 
@@ -476,7 +476,7 @@ fn prepare(
     if !writer.has_home_checks(&findings) {
         program.check_days.clear();
     }
-    Ok(Prepared::Plan { findings, program })
+    Ok(Prepared::Plan { findings, program: Box::new(program) })
 }
 
 fn write(
