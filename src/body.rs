@@ -16,6 +16,9 @@ impl Side {
     /// Left, then right.
     pub const BOTH: [Self; 2] = [Self::Left, Self::Right];
 
+    /// Both, with the words used in files.
+    pub const ALL: [(&'static str, Self); 2] = [("left", Self::Left), ("right", Self::Right)];
+
     /// The opposite side.
     pub fn other(self) -> Self {
         match self {

@@ -280,6 +280,11 @@ pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
         .map(|(_, name)| name)
 }
 
+/// What to do about a word that is not known: take the nearest one that is, or else what `otherwise` says.
+pub fn meant<'a>(word: &str, known: impl IntoIterator<Item = &'a str>, otherwise: impl FnOnce() -> String) -> String {
+    nearest(word, known).map_or_else(otherwise, |near| format!("did you mean `{near}`?"))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -11,7 +11,7 @@ use jiff::civil::{Date, DateTime};
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use crate::diag::{Problem, Rule, SourceFile, nearest};
+use crate::diag::{Problem, Rule, SourceFile, meant, nearest};
 use crate::ids::Id;
 
 /// A value with its place in the file it came from.
@@ -202,10 +202,9 @@ impl<'a> Fields<'a> {
                 continue;
             }
             let word = key.get_ref();
-            let help = match nearest(word, asked.iter().map(String::as_str)) {
-                Some(near) => format!("did you mean `{near}`?"),
-                None => format!("{} may have: {}", self.name, asked.iter().cloned().collect::<Vec<_>>().join(", ")),
-            };
+            let help = meant(word, asked.iter().map(String::as_str), || {
+                format!("{} may have: {}", self.name, asked.iter().cloned().collect::<Vec<_>>().join(", "))
+            });
             self.sink.report(Rule::UnknownKey, key.span(), format!("{} has no key `{word}`", self.name), help);
         }
     }

@@ -13,7 +13,7 @@ use crate::assess::{Findings, assess};
 use crate::body::Side;
 use crate::check::{Practice, check, check_client, compare_poses};
 use crate::coverage::{Coverage, coverage};
-use crate::diag::{Problem, Rule, Severity, in_order, nearest};
+use crate::diag::{Problem, Rule, Severity, in_order, meant};
 use crate::draw::{Subject, png};
 use crate::ids::{ClientId, Id};
 use crate::ledger::{Document, Ledger, Sheet, hash};
@@ -22,7 +22,7 @@ use crate::plan::{Program, plan};
 use crate::print::{Ink, Look, What, Wishes};
 use crate::publish::{self, Desk};
 use crate::record::{Client, Visit};
-use crate::safety::{Gate, fired, gate};
+use crate::safety::{Fired, Gate, fired, gate};
 use crate::typeset::{Pdf, Typesetter};
 use crate::word::handout::{Body, Frame, Handout};
 use crate::word::record::{Reasoning, Record};
@@ -209,13 +209,12 @@ fn record_of(
     let fired = fired(client, visit, library);
     let findings = assess(client, visit, library);
     let mut problems = Vec::new();
-    let program = match gate(client, visit, library) {
-        Gate::Closed { .. } => None,
-        Gate::Open { .. } => {
-            let (program, warnings) = plan(client, visit, &findings, library);
-            problems.extend(warnings);
-            program.map_err(|errors| problems.extend(errors)).ok()
-        }
+    let program = if fired.iter().any(Fired::stops) {
+        None
+    } else {
+        let (program, warnings) = plan(client, visit, &findings, library);
+        problems.extend(warnings);
+        program.map_err(|errors| problems.extend(errors)).ok()
     };
     let writer = Writer::new(client, visit, library, &practice.brand, &practice.words);
     let reasoning = Reasoning { findings: &findings, fired: &fired, program: program.as_ref() };
@@ -250,18 +249,8 @@ pub struct Sketches {
 pub fn draw(order: &Sketches) -> Result<(Vec<String>, Vec<Problem>), Vec<Problem>> {
     let (practice, problems) = open(&order.practice)?;
     let known: Vec<String> = practice.studio.subjects().map(|(subject, _)| subject.stem()).collect();
-    let mut unknown = Vec::new();
-    for name in order.names.iter().filter(|name| !known.contains(name)) {
-        let help = match nearest(name, known.iter().map(String::as_str)) {
-            Some(near) => format!("did you mean `{near}`?"),
-            None => "see the file names in exercises/poses; a test is called `test-` and its name".to_owned(),
-        };
-        let problem = Problem::about(Rule::UnknownName, "exercises/poses", format!("nothing shows `{name}`"));
-        unknown.push(problem.help(help));
-    }
-    if !unknown.is_empty() {
-        return Err(unknown);
-    }
+    let see = "see the file names in exercises/poses; a test is called `test-` and its name";
+    all_known(&order.names, known.iter().map(String::as_str), "exercises/poses", "picture", see)?;
     let mut files = Vec::new();
     for (subject, pictures) in practice.studio.subjects() {
         let stem = subject.stem();
@@ -348,20 +337,29 @@ fn with(problem: Problem, others: &[Problem]) -> Vec<Problem> {
     others.iter().cloned().chain([problem]).collect()
 }
 
+/// Every name on the command line that is not known, as a problem about a folder.
+fn all_known<'a>(
+    names: &[String],
+    known: impl Iterator<Item = &'a str> + Clone,
+    folder: &str,
+    kind: &str,
+    otherwise: &str,
+) -> Result<(), Vec<Problem>> {
+    let unknown: Vec<Problem> = names
+        .iter()
+        .filter(|name| !known.clone().any(|known| known == name.as_str()))
+        .map(|name| {
+            let help = meant(name, known.clone(), || otherwise.to_owned());
+            Problem::about(Rule::UnknownName, folder, format!("there is no {kind} `{name}`")).help(help)
+        })
+        .collect();
+    if unknown.is_empty() { Ok(()) } else { Err(unknown) }
+}
+
 /// The clients asked for, in the order of names; all if none is named.
 fn wanted(practice: &Practice, names: &[String], problems: &mut Vec<Problem>) -> Result<Vec<ClientId>, Vec<Problem>> {
-    let mut unknown = Vec::new();
     let known: BTreeSet<&str> = practice.clients.iter().map(String::as_str).collect();
-    for name in names.iter().filter(|name| !known.contains(name.as_str())) {
-        let help = match nearest(name, known.iter().copied()) {
-            Some(near) => format!("did you mean `{near}`?"),
-            None => "see the file names in clients/".to_owned(),
-        };
-        unknown.push(Problem::about(Rule::UnknownName, "clients", format!("there is no client `{name}`")).help(help));
-    }
-    if !unknown.is_empty() {
-        return Err(unknown);
-    }
+    all_known(names, known.iter().copied(), "clients", "client", "see the file names in clients/")?;
     let mut clients = Vec::new();
     for stem in known.into_iter().filter(|stem| names.is_empty() || names.iter().any(|name| name == stem)) {
         match ClientId::new(stem) {
@@ -563,15 +561,23 @@ type Turn = (Vec<Made>, Vec<Problem>);
 impl Press<'_> {
     fn client(&self, id: &ClientId) -> Turn {
         let mut turn = (Vec::new(), Vec::new());
-        if self.order.what.contains(&What::Handout)
-            && let Err(errors) = self.sheets(id, &mut turn)
-        {
-            fail(id, What::Handout, None, errors, &mut turn);
-        }
-        if self.order.what.contains(&What::Record) {
-            match self.record(id, &mut turn.1) {
-                Ok(made) => turn.0.push(made),
-                Err(errors) => fail(id, What::Record, None, errors, &mut turn),
+        let read = record(&self.order.practice, self.practice, id, self.order.on);
+        let read = read.and_then(|client| Ok((client, self.ledger(id)?)));
+        let (client, mut ledger) = match read {
+            Ok(read) => read,
+            Err(errors) => {
+                self.order.what.iter().for_each(|what| fail(id, *what, None, Vec::new(), &mut turn));
+                turn.1.extend(errors);
+                return turn;
+            }
+        };
+        for what in &self.order.what {
+            let made = match what {
+                What::Handout => self.sheets(&client, &mut ledger, &mut turn),
+                What::Record => self.record(&client, &ledger, &mut turn),
+            };
+            if let Err(errors) = made {
+                fail(id, *what, None, errors, &mut turn);
             }
         }
         turn
@@ -587,13 +593,11 @@ impl Press<'_> {
     }
 
     /// Makes what is wanted of one client. Each sheet stands for itself: one that fails does not stop the next.
-    fn sheets(&self, id: &ClientId, turn: &mut Turn) -> Result<(), Vec<Problem>> {
-        let client = record(&self.order.practice, self.practice, id, self.order.on)?;
-        let mut ledger = self.ledger(id)?;
-        let latest = client.visits.last().ok_or_else(|| vec![no_visit(&client)])?;
+    fn sheets(&self, client: &Client, ledger: &mut Ledger, turn: &mut Turn) -> Result<(), Vec<Problem>> {
+        let latest = client.visits.last().ok_or_else(|| vec![no_visit(client)])?;
         let none = |what: String| {
             let problem = Problem::about(Rule::Ledger, client.file.path.as_str(), what);
-            vec![problem.help("print it first, without this option").client(id)]
+            vec![problem.help("print it first, without this option").client(&client.id)]
         };
         let (again, new) = match self.order.which {
             Which::Due => (ledger.sheets.clone(), ledger.last_for(latest.on).is_none()),
@@ -611,13 +615,13 @@ impl Press<'_> {
         let last = ledger.sheets.last().map(|sheet| sheet.number);
         for sheet in &again {
             let current = !new && last == Some(sheet.number);
-            if let Err(errors) = self.issued(&client, sheet, current, &mut ledger, turn) {
-                fail(id, What::Handout, Some(sheet.number), errors, turn);
+            if let Err(errors) = self.issued(client, sheet, current, ledger, turn) {
+                fail(&client.id, What::Handout, Some(sheet.number), errors, turn);
             }
         }
         if new {
-            let prepared = prepare(self.practice, &client, latest, &mut turn.1)?;
-            turn.0.push(self.issue(&client, latest, &prepared, &mut ledger)?);
+            let prepared = prepare(self.practice, client, latest, &mut turn.1)?;
+            turn.0.push(self.issue(client, latest, &prepared, ledger)?);
         }
         Ok(())
     }
@@ -725,21 +729,20 @@ impl Press<'_> {
     }
 
     /// Makes the coach's record of the visit that the order is about.
-    fn record(&self, id: &ClientId, problems: &mut Vec<Problem>) -> Result<Made, Vec<Problem>> {
-        let client = record(&self.order.practice, self.practice, id, self.order.on)?;
+    fn record(&self, client: &Client, ledger: &Ledger, turn: &mut Turn) -> Result<(), Vec<Problem>> {
         let visit = match self.order.which {
             Which::AsOf(day) => client.visits.iter().rev().find(|visit| visit.on <= day),
             Which::Due | Which::Again | Which::Renew => client.visits.last(),
         };
-        let visit = visit.ok_or_else(|| vec![no_visit(&client)])?;
+        let visit = visit.ok_or_else(|| vec![no_visit(client)])?;
         let usual = client.wishes.or(self.practice.brand.wishes);
         let look = self.order.wishes.or(usual).settle();
-        let sheet = self.ledger(id)?.last_for(visit.on).map_or(0, |sheet| sheet.number);
-        let (record, found) = record_of(self.practice, &client, visit, sheet, look)?;
+        let sheet = ledger.last_for(visit.on).map_or(0, |sheet| sheet.number);
+        let (record, found) = record_of(self.practice, client, visit, sheet, look)?;
         if !self.order.what.contains(&What::Handout) {
-            problems.extend(found);
+            turn.1.extend(found);
         }
-        let what = What::Record;
+        let (id, what) = (&client.id, What::Record);
         let ident = format!("{id}/{}/{}", visit.on, what.key());
         let pdf = self.typesetter.typeset(what.key(), &record, &ident, id, &client.file)?;
         let file = format!("{id}-{}-{}.pdf", visit.on, what.key());
@@ -747,15 +750,8 @@ impl Press<'_> {
         if !same {
             self.desk.publish(id, &file, &pdf.bytes).map_err(|problem| vec![problem])?;
         }
-        Ok(Made {
-            client: id.to_string(),
-            document: what.key(),
-            sheet: None,
-            file: Some(file),
-            pages: Some(pdf.pages),
-            bytes: Some(pdf.bytes.len()),
-            state: if same { State::NotDue } else { State::New },
-        })
+        turn.0.push(line(client, what, None, &file, &pdf, if same { State::NotDue } else { State::New }));
+        Ok(())
     }
 
     /// Issues a new sheet.
@@ -775,7 +771,7 @@ impl Press<'_> {
         let document = self.publish(client, &file, look, &pdf)?;
         ledger.sheets.push(Sheet { number, visit: visit.on, words: words_hash(&handout), documents: vec![document] });
         self.desk.record(&client.id, ledger).map_err(|problem| vec![problem])?;
-        Ok(line(client, number, &file, &pdf, State::New))
+        Ok(line(client, What::Handout, Some(number), &file, &pdf, State::New))
     }
 
     fn publish(&self, client: &Client, file: &str, look: Look, pdf: &Pdf) -> Result<Document, Vec<Problem>> {
@@ -808,7 +804,7 @@ impl Press<'_> {
                 entry.documents.push(document);
             }
             self.desk.record(&client.id, ledger).map_err(one)?;
-            return Ok(line(client, sheet.number, &file, &pdf, State::New));
+            return Ok(line(client, What::Handout, Some(sheet.number), &file, &pdf, State::New));
         };
         if hash(&pdf.bytes) != document.sha256 {
             return Err(one(self.changed(client, sheet.number, "the layouts, fonts or pictures have changed since")));
@@ -819,7 +815,7 @@ impl Press<'_> {
             return Err(one(self.changed(client, sheet.number, &why).help("move that file away and print again")));
         }
         self.desk.publish(&client.id, &document.file, &pdf.bytes).map_err(one)?;
-        Ok(line(client, sheet.number, &document.file, &pdf, State::Remade))
+        Ok(line(client, What::Handout, Some(sheet.number), &document.file, &pdf, State::Remade))
     }
 }
 
@@ -848,11 +844,11 @@ fn not_due(client: &Client, sheet: &Sheet, document: &Document) -> Made {
     }
 }
 
-fn line(client: &Client, sheet: u32, file: &str, pdf: &Pdf, state: State) -> Made {
+fn line(client: &Client, what: What, sheet: Option<u32>, file: &str, pdf: &Pdf, state: State) -> Made {
     Made {
         client: client.id.to_string(),
-        document: HANDOUT,
-        sheet: Some(sheet),
+        document: what.key(),
+        sheet,
         file: Some(file.to_owned()),
         pages: Some(pdf.pages),
         bytes: Some(pdf.bytes.len()),

@@ -8,7 +8,7 @@ mod days;
 mod dose;
 mod fit;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 
@@ -271,8 +271,8 @@ impl<'a> Planner<'a> {
     /// Needs that an exercise covers on the sides, each with its share.
     fn covers(&self, exercise: &Exercise, sides: Sides) -> Vec<(usize, f64)> {
         let share = |need: &Need| {
-            let effect = exercise.effects.iter().find(|e| e.structure == need.structure && e.state == need.state)?;
-            effect.reaches(sides, need.side).then_some(effect.effect)
+            let reaching = exercise.effects_on(&need.structure, need.state).filter(|e| e.reaches(sides, need.side));
+            reaching.map(|effect| effect.effect).max_by(f64::total_cmp)
         };
         self.findings.needs.iter().enumerate().filter_map(|(index, need)| Some((index, share(need)?))).collect()
     }
@@ -337,7 +337,7 @@ impl<'a> Planner<'a> {
         let (mut ways, mut barred) = (Vec::new(), Vec::new());
         for exercise in library.exercises.values() {
             let pin = visit.pins.iter().find(|pin| pin.exercise == exercise.id);
-            let mut bars = Vec::new();
+            let mut bars = BTreeSet::new();
             let mut any = false;
             for sides in exercise.sides.iter().copied() {
                 if pin.and_then(|pin| pin.sides).is_some_and(|pinned| pinned != sides) {
@@ -347,7 +347,7 @@ impl<'a> Planner<'a> {
                     continue;
                 }
                 if visit.bans.contains(&exercise.id) {
-                    bars.push(Bar::Banned);
+                    bars.insert(Bar::Banned);
                     continue;
                 }
                 match self.way(exercise, sides, pin) {
@@ -359,9 +359,7 @@ impl<'a> Planner<'a> {
                 }
             }
             if !any && !bars.is_empty() {
-                bars.sort();
-                bars.dedup();
-                barred.push(Barred { exercise: exercise.id.clone(), bars });
+                barred.push(Barred { exercise: exercise.id.clone(), bars: bars.into_iter().collect() });
             }
         }
         (ways, barred)
@@ -466,8 +464,7 @@ impl<'a> Planner<'a> {
         let mut items: Vec<Item> = set.iter().map(|offer| self.item(&ways[*offer])).collect();
         self.squeeze(&mut items, &set.iter().map(|offer| &ways[*offer]).collect::<Vec<_>>());
         for (item, offer) in items.iter_mut().zip(&set) {
-            let without: Vec<usize> = set.iter().copied().filter(|other| other != offer).collect();
-            item.gain = menu.covered(&set) - menu.covered(&without);
+            item.gain = menu.lost_without(*offer, &set);
         }
         let reasons = Reasons {
             chosen: true,
@@ -504,10 +501,7 @@ impl<'a> Planner<'a> {
     }
 
     fn unlock(&self, reasons: &Reasons) -> String {
-        let mut bars: Vec<Bar> = reasons.barred.iter().flat_map(|barred| barred.bars.clone()).collect();
-        bars.sort();
-        bars.dedup();
-        unlocking(&bars, self.who.library)
+        unlocking(&every_bar(&reasons.barred), self.who.library)
     }
 
     /// How much of each need is covered.
@@ -544,7 +538,7 @@ impl<'a> Planner<'a> {
         }
         near.retain(|miss| miss.gain > 0.0);
         near.sort_by(|a, b| b.gain.total_cmp(&a.gain).then_with(|| a.exercise.cmp(&b.exercise)));
-        let mut seen = std::collections::BTreeSet::new();
+        let mut seen = BTreeSet::new();
         near.retain(|miss| seen.insert(miss.exercise.clone()));
         near.truncate(NEAR);
         near
@@ -559,14 +553,10 @@ impl<'a> Planner<'a> {
             .filter(|(index, need)| need.weight >= library.planning.tell_unmet_from && !open(*index))
             .map(|(index, need)| {
                 let acts = |barred: &&Barred| {
-                    library.exercises.get(&barred.exercise).is_some_and(|exercise| {
-                        exercise.effects.iter().any(|e| e.structure == need.structure && e.state == need.state)
-                    })
+                    let exercise = library.exercises.get(&barred.exercise);
+                    exercise.is_some_and(|exercise| exercise.acts_on(&need.structure, need.state))
                 };
-                let mut bars: Vec<Bar> = barred.iter().filter(acts).flat_map(|barred| barred.bars.clone()).collect();
-                bars.sort();
-                bars.dedup();
-                Unmet { need: index, bars }
+                Unmet { need: index, bars: every_bar(barred.iter().filter(acts)) }
             })
             .collect()
     }
@@ -673,8 +663,7 @@ impl<'a> Planner<'a> {
         menu.offers.extend(own.offers);
         let set: Vec<usize> = (start..menu.offers.len()).collect();
         for (item, offer) in items.iter_mut().zip(&set) {
-            let without: Vec<usize> = set.iter().copied().filter(|other| other != offer).collect();
-            item.gain = menu.covered(&set) - menu.covered(&without);
+            item.gain = menu.lost_without(*offer, &set);
         }
         let reasons = Reasons {
             chosen: false,
@@ -716,7 +705,7 @@ impl<'a> Planner<'a> {
         };
         let like = |other: &Exercise| -> f64 {
             let shared = exercise.effects.iter().map(|effect| {
-                let same = other.effects.iter().find(|e| e.structure == effect.structure && e.state == effect.state);
+                let same = other.effects_on(&effect.structure, effect.state).next();
                 same.map_or(0.0, |same| same.effect.min(effect.effect))
             });
             shared.sum()
@@ -798,6 +787,12 @@ impl<'a> Planner<'a> {
     }
 }
 
+/// Every reason among what is barred, each once.
+fn every_bar<'a>(barred: impl IntoIterator<Item = &'a Barred>) -> Vec<Bar> {
+    let bars: BTreeSet<&Bar> = barred.into_iter().flat_map(|barred| &barred.bars).collect();
+    bars.into_iter().cloned().collect()
+}
+
 /// A need in the coach's words: `right calf, short`.
 pub fn named(need: &Need, library: &Library) -> String {
     format!("{}, {}", spoken(&need.structure, need.side, library), need.state.key())
@@ -862,9 +857,7 @@ fn stretch(items: &[Item], library: &Library) -> Vec<Stretch> {
 fn serves(exercise: &Exercise, sides: Sides, findings: &Findings, library: &Library) -> Vec<TestId> {
     let acts = |test: &TestId| {
         library.tests.get(test).is_some_and(|test| {
-            test.limited.iter().any(|evidence| {
-                exercise.effects.iter().any(|e| e.structure == evidence.structure && e.state == evidence.state)
-            })
+            test.limited.iter().any(|evidence| exercise.acts_on(&evidence.structure, evidence.state))
         })
     };
     findings
@@ -881,8 +874,4 @@ pub fn reading_side(sides: Sides) -> Option<Side> {
 }
 
 #[cfg(test)]
-mod random;
-#[cfg(test)]
 mod tests;
-#[cfg(test)]
-mod worked;

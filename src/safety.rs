@@ -49,6 +49,13 @@ pub struct Fired {
     pub lifted: Option<Lift>,
 }
 
+impl Fired {
+    /// Whether it keeps a program from being printed.
+    pub fn stops(&self) -> bool {
+        self.lifted.is_none()
+    }
+}
+
 /// Whether a program may be printed at all.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Gate {
@@ -70,7 +77,7 @@ pub enum Gate {
 pub fn gate(client: &Client, visit: &Visit, library: &Library) -> Gate {
     let reasons: Vec<(Level, Reason)> = fired(client, visit, library)
         .into_iter()
-        .filter(|fired| fired.lifted.is_none())
+        .filter(Fired::stops)
         .map(|fired| (fired.level, fired.reason))
         .collect();
     match reasons.first() {

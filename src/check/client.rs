@@ -194,11 +194,9 @@ fn an_override(fields: &Fields<'_>, known: &Known<'_>) -> Option<Override> {
 fn place(fields: &Fields<'_>, known: &Known<'_>) -> Option<(RegionId, Option<Side>)> {
     let region = fields.need("region").and_then(|v| v.id::<RegionId>());
     let region = region.and_then(|id| known_id(fields.sink(), &id, known.practice.library.vocabulary.regions.keys()));
-    let side = fields.get("side").map(|v| v.one_of(&SIDES));
+    let side = fields.get("side").map(|v| v.one_of(&Side::ALL));
     Some((region?, side.map_or(Some(None), |side| side.map(Some))?))
 }
-
-const SIDES: [(&str, Side); 2] = [("left", Side::Left), ("right", Side::Right)];
 
 fn referral(fields: &Fields<'_>, known: &Known<'_>) -> Option<Referral> {
     let place = place(fields, known);

@@ -18,7 +18,7 @@ use std::sync::Arc;
 use jiff::civil::Date;
 
 use crate::brand::Brand;
-use crate::diag::{Problem, Rule, Severity, SourceFile, in_order, nearest};
+use crate::diag::{Problem, Rule, Severity, SourceFile, in_order, meant};
 use crate::draw::Studio;
 use crate::fields::{At, Fields, Sink, read};
 use crate::ids::{ClientId, ExerciseId, Id, PhaseId, TestId};
@@ -231,13 +231,12 @@ fn known_id<'a, T: Id + Clone + 'a>(sink: &Sink, id: &At<T>, known: impl IntoIte
     if known.contains(&&id.value) {
         return Some(id.value.clone());
     }
-    let help = match nearest(id.value.as_str(), known.iter().map(|k| k.as_str())) {
-        Some(near) => format!("did you mean `{near}`?"),
-        None if known.len() <= 30 => {
-            format!("known: {}", known.iter().map(|k| k.as_str()).collect::<Vec<_>>().join(", "))
+    let help = meant(id.value.as_str(), known.iter().map(|k| k.as_str()), || {
+        if known.len() <= 30 {
+            return format!("known: {}", known.iter().map(|k| k.as_str()).collect::<Vec<_>>().join(", "));
         }
-        None => format!("look for it in the library, or add it there; there are {} others", known.len()),
-    };
+        format!("look for it in the library, or add it there; there are {} others", known.len())
+    });
     sink.report(Rule::UnknownName, id.span.clone(), format!("there is no {} `{}`", T::KIND, id.value), help);
     None
 }

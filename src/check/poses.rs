@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use crate::body::Side;
 use crate::brand::Colour;
-use crate::diag::{Problem, Rule, SourceFile, nearest};
+use crate::diag::{Problem, Rule, SourceFile, meant};
 use crate::draw::{Demands, Pictures, PoseProblem, Poses, Studio, Subject};
 use crate::ids::{ExerciseId, Id, TestId};
 use crate::library::exercise::{Exercise, RelativeSide, Shown};
@@ -28,9 +28,9 @@ pub fn measure(studio: &Studio, exercises: &mut BTreeMap<ExerciseId, Exercise>, 
         let Subject::Exercise(id) = subject else { continue };
         let Some(exercise) = exercises.get_mut(id) else { continue };
         let works = pictures.authored();
-        for rung in 0..exercise.rungs.len() {
-            let demands = pictures.demands(rung);
-            exercise.rungs[rung].shown = tests.values().flat_map(|test| shown(test, &demands, works)).collect();
+        let demands = pictures.demands(exercise.rungs.len());
+        for (rung, demands) in exercise.rungs.iter_mut().zip(&demands) {
+            rung.shown = tests.values().flat_map(|test| shown(test, demands, works)).collect();
         }
     }
 }
@@ -68,8 +68,9 @@ pub fn compare(studio: &Studio, exercises: &BTreeMap<ExerciseId, Exercise>) -> V
     for (subject, pictures) in studio.subjects() {
         let Subject::Exercise(id) = subject else { continue };
         let Some(exercise) = exercises.get(id) else { continue };
-        for (rung, number) in exercise.rungs.iter().zip(1..) {
-            let shows = pictures.demands(number - 1).declared_by_pose();
+        let demands = pictures.demands(exercise.rungs.len());
+        for ((rung, demands), number) in exercise.rungs.iter().zip(&demands).zip(1..) {
+            let shows = demands.declared_by_pose();
             let missing = |shown: &BTreeSet<&'static str>, has: &dyn Fn(&str) -> bool| {
                 shown.iter().copied().filter(|id| !has(id)).collect::<Vec<_>>()
             };
@@ -165,10 +166,7 @@ fn signs(file: &Arc<SourceFile>, found: &Pictures, subject: &Subject, known: &Kn
     };
     for sign in found.signs().filter(|sign| !of_test.contains(sign)) {
         let start = file.text.find(&format!("\"{sign}\"")).unwrap_or(0);
-        let help = match nearest(sign, of_test.iter().copied()) {
-            Some(near) => format!("did you mean `{near}`?"),
-            None => "take the line out, or name a sign of the test".to_owned(),
-        };
+        let help = meant(sign, of_test.iter().copied(), || "take the line out, or name a sign of the test".to_owned());
         let problem = Problem::at(
             Rule::UnknownName,
             file,

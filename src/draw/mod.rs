@@ -111,6 +111,26 @@ impl Pictures {
             .flat_map(|(frame, number)| frame.lints().into_iter().map(move |lint| format!("picture {number}: {lint}")));
         own.chain(lint::alike(&frames).into_iter().map(|lint| lint.to_string())).collect()
     }
+
+    /// What would not read on a card of 45 mm in this ink: lines too thin, marks too small. Slow: it draws everything.
+    pub fn hard_to_read(&self, ink: Ink) -> Vec<String> {
+        let style = Style::new(look_of(ink), Palette::default());
+        let drawn = paint::draw_all(&solve::solve(&self.picture, None), &style);
+        let doubts = drawn.iter().zip(1..).flat_map(|(svg, number)| lint::too_fine(number, svg));
+        doubts.map(|it| it.to_string()).collect()
+    }
+
+    /// What the poses that show each of `count` rungs ask of the body, on the side the author wrote. Frames that show how
+    /// not to do it do not count.
+    pub fn demands(&self, count: usize) -> Vec<Demands> {
+        let mut frames = solve::solve(&self.picture, None);
+        frames.retain(|frame| frame.sign.is_none() && !frame.is_wrong());
+        if frames.iter().all(|frame| frame.rungs.is_empty()) {
+            return vec![tags::demands(&frames); count];
+        }
+        let shows = |frame: &&solve::SolvedFrame, rung: usize| frame.rungs.is_empty() || frame.rungs.contains(&rung);
+        (1..=count).map(|rung| tags::demands(frames.iter().filter(|frame| shows(frame, rung)))).collect()
+    }
 }
 
 /// What a picture shows.
@@ -137,26 +157,6 @@ impl Subject {
             Self::Exercise(id) => id.to_string(),
             Self::Test(id) => format!("test-{id}"),
         }
-    }
-}
-
-impl Pictures {
-    /// What would not read on a card of 45 mm in this ink: lines too thin, marks too small. Slow: it draws everything.
-    pub fn hard_to_read(&self, ink: Ink) -> Vec<String> {
-        let style = Style::new(look_of(ink), Palette::default());
-        let drawn = paint::draw_all(&solve::solve(&self.picture, None), &style);
-        let doubts = drawn.iter().zip(1..).flat_map(|(svg, number)| lint::too_fine(number, svg));
-        doubts.map(|it| it.to_string()).collect()
-    }
-
-    /// What the poses that show a rung, counted from 0, ask of the body, on the side the author wrote. Frames that show how
-    /// not to do it do not count.
-    pub fn demands(&self, rung: usize) -> Demands {
-        let shows = |frame: &solve::SolvedFrame| {
-            (frame.rungs.is_empty() || frame.rungs.contains(&(rung + 1))) && frame.sign.is_none() && !frame.is_wrong()
-        };
-        let frames: Vec<_> = solve::solve(&self.picture, None).into_iter().filter(shows).collect();
-        tags::demands(&frames)
     }
 }
 

@@ -160,7 +160,7 @@ impl Demands {
 }
 
 /// What the frames together ask of the body.
-pub(crate) fn demands(frames: &[SolvedFrame]) -> Demands {
+pub(crate) fn demands<'a>(frames: impl IntoIterator<Item = &'a SolvedFrame>) -> Demands {
     let mut all = Demands::default();
     for frame in frames {
         let facts = frame.facts();

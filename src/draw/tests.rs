@@ -149,8 +149,24 @@ fn the_other_side_swaps_every_name() {
             assert_eq!(p.overhead[0], q.overhead[1], "{name}");
             assert_eq!((p.prone, p.supine, p.kneeling), (q.prone, q.supine, q.kneeling), "{name}");
         }
-        let swap = |text: String, a: &str, b: &str| text.replace(a, "\0").replace(b, a).replace('\0', b);
-        let swapped = |text: &str| swap(swap(text.to_owned(), "left", "right"), "Left", "Right");
+        // Word by word: "upright" is no side.
+        let swap = |word: &str| match word {
+            "left" => "right".to_owned(),
+            "right" => "left".to_owned(),
+            "Left" => "Right".to_owned(),
+            "Right" => "Left".to_owned(),
+            other => other.to_owned(),
+        };
+        let swapped = |text: &str| -> String {
+            let ends = text.match_indices(|it: char| !it.is_alphabetic()).map(|(at, it)| (at, at + it.len()));
+            let (mut out, mut from) = (String::new(), 0);
+            for (end, next) in ends.chain([(text.len(), text.len())]) {
+                out += &swap(&text[from..end]);
+                out += &text[end..next];
+                from = next;
+            }
+            out
+        };
         let (a, b) = (alt_texts(&here), alt_texts(&there));
         for (p, q) in a.iter().zip(&b) {
             assert_eq!(&swapped(p), q, "{name}");

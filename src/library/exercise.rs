@@ -274,6 +274,18 @@ pub struct Exercise {
     pub source_dose: String,
 }
 
+impl Exercise {
+    /// Its effects on one state of a structure: one for each side that it acts on in its own way, mostly one or none.
+    pub fn effects_on<'a>(&'a self, structure: &'a StructureId, state: State) -> impl Iterator<Item = &'a Effect> {
+        self.effects.iter().filter(move |effect| effect.structure == *structure && effect.state == state)
+    }
+
+    /// Whether it acts on one state of a structure at all.
+    pub fn acts_on(&self, structure: &StructureId, state: State) -> bool {
+        self.effects_on(structure, state).next().is_some()
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -74,6 +74,12 @@ impl Menu {
         self.needs.iter().sum::<f64>() - self.left(set).iter().sum::<f64>()
     }
 
+    /// The need of what a set covers that would be left uncovered without one of its offers.
+    pub fn lost_without(&self, offer: usize, set: &[usize]) -> f64 {
+        let others: Vec<usize> = set.iter().copied().filter(|other| *other != offer).collect();
+        self.covered(set) - self.covered(&others)
+    }
+
     /// What a set of offers leaves of each need.
     pub fn left(&self, set: &[usize]) -> Vec<f64> {
         let mut left = self.needs.clone();

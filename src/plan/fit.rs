@@ -1,5 +1,7 @@
 //! Whether one version of an exercise is for one client, and with which tools and cautions.
 
+use std::collections::BTreeSet;
+
 use crate::body::{Side, Sides};
 use crate::ids::{EquipmentId, PositionId, TestId};
 use crate::library::Library;
@@ -102,14 +104,16 @@ pub fn fit(case: &Case<'_>, who: &Who<'_>, exercise: &Exercise, rung: usize, sid
     let Who { client, visit, library } = who;
     let version = &exercise.rungs[rung];
     let judgement = case.version(exercise, version, sides);
-    let mut bars: Vec<Bar> = judgement.bars.into_iter().map(Bar::Safety).collect();
+    let mut bars: BTreeSet<Bar> = judgement.bars.into_iter().map(Bar::Safety).collect();
     bars.extend(version.features.positions.intersection(&client.no_positions).cloned().map(Bar::Position));
     let mut tools = Vec::new();
     for id in exercise.equipment.iter().chain(&version.equipment) {
         match tool(client, id, library) {
             Some(tool) if tools.contains(&tool) => {}
             Some(tool) => tools.push(tool),
-            None => bars.push(Bar::Equipment(id.clone())),
+            None => {
+                bars.insert(Bar::Equipment(id.clone()));
+            }
         }
     }
     bars.extend(beyond_reach(client, visit, version, sides, library));
@@ -120,9 +124,7 @@ pub fn fit(case: &Case<'_>, who: &Who<'_>, exercise: &Exercise, rung: usize, sid
         }
         return Ok(Fit { tools, cautions, overridden: judgement.overridden });
     }
-    bars.sort();
-    bars.dedup();
-    Err(bars)
+    Err(bars.into_iter().collect())
 }
 
 /// A client at a visit, with the library that they are served from.

@@ -1,3 +1,6 @@
+mod random;
+mod worked;
+
 use proptest::prelude::*;
 
 use super::*;

@@ -260,7 +260,7 @@ pub struct Minutes {
 #[derive(Clone, Debug, Serialize)]
 pub struct DayMinutes {
     /// The day.
-    pub day: &'static str,
+    pub day: String,
     /// Used.
     pub used: String,
     /// Given.
@@ -324,7 +324,6 @@ pub struct Reasoning<'a> {
     pub program: Option<&'a Program>,
 }
 
-const DAYS: [&str; 7] = ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"];
 const DASH: &str = "\u{2013}";
 
 impl Writer<'_> {
@@ -442,7 +441,7 @@ impl Writer<'_> {
         for item in reasoning.program.into_iter().flat_map(|program| &program.items) {
             overrides.extend(item.overridden.iter().map(|over| override_row(item.exercise.to_string(), over)));
         }
-        let closed = reasoning.fired.iter().find(|fired| fired.lifted.is_none());
+        let closed = reasoning.fired.iter().find(|fired| fired.stops());
         let label = &self.words.record;
         let (icon, word, why) = match closed {
             Some(fired) => (icon(fired.level), &label.gate_closed, fired.level.key().to_owned()),
@@ -622,7 +621,8 @@ impl Writer<'_> {
         let works_on: Vec<String> = needs.iter().map(|(need, _)| plan::named(need, self.library)).collect();
         let works_on = if works_on.is_empty() { "No need found for it".to_owned() } else { works_on.join("; ") };
         let rungs = self.library.exercises.get(&item.exercise).map_or(0, |exercise| exercise.rungs.len());
-        let days: Vec<&str> = (0..7).filter(|day| item.days[*day]).map(|day| &DAYS[day][..2]).collect();
+        let two = &self.words.weekdays[2];
+        let days: Vec<&str> = (0..7).filter(|day| item.days[*day]).map(|day| two[day].as_str()).collect();
         ProgramRow {
             n: item.number,
             name: self.name_of(&item.exercise),
@@ -642,7 +642,7 @@ impl Writer<'_> {
         let free = self.client.free_days;
         let total: u32 = program.minutes.iter().sum();
         let days = (0..7).map(|day| DayMinutes {
-            day: DAYS[day],
+            day: self.words.weekdays[1][day].clone(),
             used: if program.minutes[day] == 0 { DASH.to_owned() } else { program.minutes[day].to_string() },
             given: if free[day] { given.to_string() } else { DASH.to_owned() },
         });

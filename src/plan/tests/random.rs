@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::*;
+use super::super::*;
 use crate::body::BySide;
 use crate::ids::{ConditionId, PositionId};
 use crate::library::exercise::Rung;

@@ -3,7 +3,7 @@
 //! Each keeps a few exercises of the demo library, so that the sums can be followed. An exercise costs 0.06 of need and
 //! 0.004 a minute; a limited ankle is a need of 0.60 (stiff) and 0.40 (short calf), and so on as the tests say.
 
-use super::*;
+use super::super::*;
 use crate::library::Library;
 use crate::testing::{client, demo};
 
@@ -13,12 +13,18 @@ struct Worked {
     warnings: Vec<Rule>,
 }
 
-/// Plans for a client with a library of a few exercises.
+/// Plans for a client of 30 minutes a day with a library of a few exercises.
 fn work(about: &str, visits: &str, keep: &[&str]) -> Worked {
+    work_in(30, about, visits, keep)
+}
+
+/// The same with other minutes a day.
+fn work_in(minutes: u32, about: &str, visits: &str, keep: &[&str]) -> Worked {
     let mut library: Library = demo().library.clone();
     library.exercises.retain(|id, _| keep.contains(&id.as_str()));
     assert_eq!(library.exercises.len(), keep.len(), "the demo has them all");
-    let client = client(about, visits);
+    let mut client = client(about, visits);
+    client.minutes_a_day = minutes;
     let visit = client.visits.last().unwrap();
     assert!(matches!(safety::gate(&client, visit, &library), Gate::Open { .. }));
     let findings = assess(&client, visit, &library);
@@ -103,28 +109,16 @@ fn who_has_nothing_to_work_on_gets_no_program() {
 #[test]
 fn doses_are_squeezed_before_an_exercise_is_dropped() {
     // 3 + 2 min do not fit into 4: the longer one, knee to wall, loses a round: 8 x 7 + 25 = 81 s, 2 min.
-    let four = with(ANKLE, "").replace(ASKED, ASKED);
-    let worked = work_in(4, &four);
+    let visit = with(ANKLE, "");
+    let worked = work_in(4, "", &visit, &ANKLE_WORK);
     let program = worked.expect(&["calf-wall-stretch right 1 2", "knee-to-wall right 1 2"]);
     assert_eq!((program.items[1].dose.sets, program.items[0].dose.sets), (1, 2));
     // In 1 min only the calf stretch fits, with one hold; 30 s on all 7 days stay under 300 s, which is said.
-    let worked = work_in(1, &four);
+    let worked = work_in(1, "", &visit, &ANKLE_WORK);
     let program = worked.expect(&["calf-wall-stretch right 1 1"]);
     assert_eq!((program.items[0].dose.sets, program.items[0].dose.days), (1, 7));
     assert_eq!(program.reasons.near[0].why, Miss::NoTime);
     assert_eq!(worked.warnings, [Rule::WeeklyStretch]);
-}
-
-/// The same client with other minutes a day.
-fn work_in(minutes: u32, visit: &str) -> Worked {
-    let mut library: Library = demo().library.clone();
-    library.exercises.retain(|id, _| ANKLE_WORK.contains(&id.as_str()));
-    let mut client = client("", visit);
-    client.minutes_a_day = minutes;
-    let visit = &client.visits[0];
-    let findings = assess(&client, visit, &library);
-    let (result, warnings) = plan(&client, visit, &findings, &library);
-    Worked { findings, result, warnings: warnings.iter().map(|warning| warning.rule).collect() }
 }
 
 #[test]
