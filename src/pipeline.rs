@@ -267,7 +267,12 @@ pub fn draw(order: &Sketches) -> Result<(Vec<String>, Vec<Problem>), Vec<Problem
                 None => ("svg", figure.svg.clone().into_bytes()),
                 Some(width) => {
                     let width = (f64::from(width) * widest / figure.ratio).round().max(1.0);
-                    ("png", png(&figure.svg, width as u32).unwrap_or_default())
+                    let pixels = png(&figure.svg, width as u32).ok_or_else(|| {
+                        let message = format!("picture {number} cannot be drawn {width} pixels wide");
+                        let problem = Problem::about(Rule::BadPose, subject.path(), message);
+                        with(problem.help("ask for another `--width`"), &problems)
+                    })?;
+                    ("png", pixels)
                 }
             };
             let name = format!("{stem}{side}-{number}.{ending}");

@@ -599,7 +599,7 @@ impl<'a> Planner<'a> {
             items[index].seconds = ways[index].seconds(cut);
         }
         for (item, way) in items.iter_mut().zip(ways) {
-            if !is_stretch(way.exercise) || way.set.contains_key(&Part::Days) {
+            if !is_held_stretch(way.exercise, &item.dose) || way.set.contains_key(&Part::Days) {
                 continue;
             }
             let most = way.exercise.rungs[way.rung].dose.days.max;
@@ -813,22 +813,18 @@ pub fn unlocking(bars: &[Bar], library: &Library) -> String {
     format!("what keeps it away: {}", words.join("; "))
 }
 
-fn is_stretch(exercise: &Exercise) -> bool {
-    exercise.features.methods.contains(&Method::Stretch)
+/// Whether it is a stretch that a weekly sum is known for: one that is held, not a moment in a slow movement.
+fn is_held_stretch(exercise: &Exercise, dose: &Dose) -> bool {
+    exercise.features.methods.contains(&Method::Stretch) && dose.reps.is_none() && dose.hold_s.is_some()
 }
 
 /// Seconds of stretch that each muscle gets in a week from what lengthens it.
 fn stretch(items: &[Item], library: &Library) -> Vec<Stretch> {
     let mut seconds: BTreeMap<(&StructureId, Option<Side>), u32> = BTreeMap::new();
     for item in items {
-        let Some(exercise) = library.exercises.get(&item.exercise).filter(|exercise| is_stretch(exercise)) else {
-            continue;
-        };
+        let held = library.exercises.get(&item.exercise).filter(|exercise| is_held_stretch(exercise, &item.dose));
+        let Some(exercise) = held else { continue };
         let weekly = item.dose.hold_seconds() * item.days_a_week();
-        // A hold of a moment in a slow movement is no stretch that a weekly sum is known for.
-        if item.dose.reps.is_some() || weekly == 0 {
-            continue;
-        }
         // What it lengthens most is what it is a stretch of.
         let short = exercise.effects.iter().filter(|effect| effect.state == State::Short);
         let Some(main) = short.max_by(|a, b| a.effect.total_cmp(&b.effect)) else { continue };

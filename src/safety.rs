@@ -108,10 +108,12 @@ pub fn fired(client: &Client, visit: &Visit, library: &Library) -> Vec<Fired> {
                 let (level, reason) = (known.level, Reason::Flag(flag.clone()));
                 fired.push(Fired { level, reason, lifted: lift(flag, level) });
             }
-            // An unanswered question could be a yes of its own level; the sheet asks for a doctor, not for an ambulance.
+            // An unanswered question could be a yes of its own level, and nothing lifts the two most urgent ones; the sheet
+            // asks for a doctor, not for an ambulance.
             let level = Level::ReferBefore;
+            let own = |flag: &FlagId| vocabulary.flags.get(flag).map_or(Level::Emergency, |known| known.level);
             let unasked: Vec<FlagId> =
-                screening.unasked.iter().filter(|flag| lift(flag, level).is_none()).cloned().collect();
+                screening.unasked.iter().filter(|flag| lift(flag, own(flag)).is_none()).cloned().collect();
             if !unasked.is_empty() {
                 fired.push(Fired { level, reason: Reason::Unasked(unasked), lifted: None });
             }

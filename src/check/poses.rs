@@ -78,7 +78,14 @@ pub fn compare(studio: &Studio, exercises: &BTreeMap<ExerciseId, Exercise>) -> V
             let positions = missing(&shows.positions, &|position| {
                 rung.features.positions.iter().any(|own| own.as_str() == position)
             });
-            let mut said: Vec<String> = tags.into_iter().map(|tag| format!("the tag `{tag}`")).collect();
+            let joints = demands.at_the_end.iter().map(String::as_str).collect::<Vec<_>>().join(", ");
+            let mut said: Vec<String> = tags
+                .into_iter()
+                .map(|tag| match tag.starts_with("end-range") {
+                    true => format!("the tag `{tag}` ({joints})"),
+                    false => format!("the tag `{tag}`"),
+                })
+                .collect();
             // A picture may pass through a position on its way, so one that is declared is enough.
             if !positions.is_empty() && positions.len() == shows.positions.len() {
                 said.extend(positions.into_iter().map(|position| format!("the position `{position}`")));

@@ -222,6 +222,19 @@ fn a_coach_may_set_a_referral_aside_with_name_date_and_reason() {
 }
 
 #[test]
+fn nothing_lifts_a_question_of_the_urgent_levels_that_was_not_asked() {
+    let unasked = |flag: &str| {
+        format!(
+            "screening = {{ yes = [], unasked = [\"{flag}\"], cleared = [{{ question = \"{flag}\", by = \"Dr Lee\", on = 2026-11-19 }}] }}"
+        )
+    };
+    check_gate("", &unasked("chest-pain"), Some(Level::ReferBefore));
+    check_gate("", &unasked("leg-swollen"), Some(Level::ReferBefore));
+    // What a clinician can clear, they have looked at.
+    check_gate("", &unasked("falls"), None);
+}
+
+#[test]
 fn an_override_opens_one_exercise_and_no_other() {
     let held = "[[conditions]]\ncondition = \"osteoporosis\"";
     let over = "[[overrides]]\ncondition = \"osteoporosis\"\nexercise = \"side-lying-chest-turn\"\nby = \"maren\"\non = 2026-11-20\nwhy = \"Agreed with her doctor, small range.\"";

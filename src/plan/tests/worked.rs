@@ -87,6 +87,8 @@ fn one_stiff_ankle_gets_a_stretch_and_a_glide_on_its_own_side() {
     near(program.items[0].gain, 0.734 - 0.47);
     near(program.items[1].gain, 0.734 - 0.48);
     near(program.reasons.worth, 0.734 - 2.0 * 0.06 - 5.0 * 0.004);
+    // Both on their usual 5 days: the stretch has its week, and the glide is no held stretch that needs one.
+    assert!(program.items.iter().all(|item| (item.dose.days, item.days_a_week()) == (5, 5)));
     assert_eq!(worked.warnings, []);
     // 2 x 30 s on 5 days are the 300 s a week of trade-figures 5.2.
     assert_eq!(program.reasons.stretch.iter().map(|stretch| stretch.seconds).collect::<Vec<_>>(), [300]);
