@@ -244,7 +244,7 @@ fn feels(frame: &SolvedFrame) -> Option<String> {
 
 fn verdict(frame: &SolvedFrame) -> Option<String> {
     frame.marks.verdict.map(|it| match it {
-        Verdict::Good => "This is right.".to_owned(),
+        Verdict::Good => "This is the way to do it.".to_owned(),
         Verdict::Bad => "This is the slip to avoid.".to_owned(),
     })
 }
