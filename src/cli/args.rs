@@ -109,7 +109,7 @@ pub struct Explain {
 /// `draw`.
 #[derive(Debug, clap::Args)]
 pub struct Draw {
-    /// Exercises or tests, by the names of their files; all if none is named
+    /// Exercises by the names of their files, tests as `test-` and the name; all if none is named
     #[arg(value_name = "NAME")]
     pub names: Vec<String>,
     /// The folder for the pictures [default: `out/pictures` in the practice]

@@ -176,6 +176,115 @@ fn safety_equipment_and_positions() {
 }
 
 #[test]
+fn what_the_reasoning_reads() {
+    let over =
+        |of: &str| format!("[[overrides]]\n{of}\nby = \"maren\"\non = 2026-11-20\nwhy = \"Looked at.\"\n[[visits]]");
+    check("[[visits]]", &over("question = \"chest-pain\""), "not-allowed", "\"chest-pain\"");
+    let clot = "condition = \"dvt-suspected\"\nexercise = \"chair-squat\"";
+    check("[[visits]]", &over(clot), "not-allowed", "\"dvt-suspected\"");
+    check("[[visits]]", &over("question = \"chest-pane\""), "unknown-name", "\"chest-pane\"");
+    check("yes = []", "yes = [], blood_pressure = \"96/184\"", "bad-reading", "\"96/184\"");
+    check("yes = []", "yes = [], blood_pressure = \"high\"", "bad-reading", "\"high\"");
+    let form = |on: &str| format!("yes = [], form = {{ name = \"Form\", on = {on}, sends_on = false }}");
+    check("yes = []", &form("2026-11-26"), "bad-date", "2026-11-26");
+    let referral = "[[referrals]]\nregion = \"ankle\"\nto = \"Dr Lee\"\nwhy = \"Swollen.\"\non = 2026-11-10\nclosed = 2026-11-09\n[[visits]]";
+    check("[[visits]]", referral, "bad-date", "2026-11-09");
+    check(
+        "program = [",
+        "pins = [{ exercise = \"chair-squat\" }]\nprogram = [",
+        "bad-value",
+        "[{ exercise = \"chair-squat\" }]",
+    );
+    let program = "program = [{ exercise = \"knee-to-wall\", side = \"right\" }]";
+    check(program, "bans = [\"no-such\"]", "unknown-name", "\"no-such\"");
+    check("screening", "sore = [{ region = \"ankel\" }]\nscreening", "unknown-name", "\"ankel\"");
+    let sore = "sore = [{ region = \"ankle\", side = \"both\" }]\nscreening";
+    check("screening", sore, "bad-value", "\"both\"");
+}
+
+#[test]
+fn a_pin_that_safety_forbids_is_refused_with_the_rule() {
+    // Osteoporosis leaves out what bends or turns the spine to its end.
+    let pin = "pins = [{ exercise = \"side-lying-chest-turn\", side = \"left\" }]\n";
+    let practice = Practice::with_ana();
+    let record = ben()
+        .replace("program = [{ exercise = \"knee-to-wall\", side = \"right\" }]\n", pin)
+        .replace("[[visits]]", "[[conditions]]\ncondition = \"osteoporosis\"\n[[visits]]");
+    practice.write("clients/ben.toml", record);
+    expect(&practice, "not-allowed", "clients/ben.toml", None);
+}
+
+#[test]
+fn more_exercises_than_anybody_keeps_up() {
+    let squats = ["left", "right"].map(|side| format!("{{ exercise = \"knee-to-wall\", side = \"{side}\" }}"));
+    let others = [
+        "chair-squat",
+        "slow-bridge",
+        "chin-nod",
+        "rib-breath",
+        "worktop-march",
+        "seated-hip-bend",
+        "shoulder-lift-let-go",
+    ];
+    let all: Vec<String> =
+        squats.into_iter().chain(others.map(|id| format!("{{ exercise = \"{id}\", side = \"both\" }}"))).collect();
+    let program = format!("program = [{}]", all.join(", "));
+    let record = ben().replace("program = [{ exercise = \"knee-to-wall\", side = \"right\" }]", &program);
+    let practice = Practice::with_ana();
+    practice.write("clients/ben.toml", record);
+    expect(&practice, "too-many-exercises", "clients/ben.toml", None);
+}
+
+/// Replaces `from` by `to` all over one file of the library and expects the rule at that file from `check`.
+#[track_caller]
+fn check_library(file: &str, from: &str, to: &str, rule: &str) {
+    let practice = Practice::with_ana();
+    let text = practice.read(file);
+    assert!(text.contains(from), "{file} does not hold {from}");
+    practice.write(file, text.replace(from, to));
+    let run = practice.run(&["check", "--json"]);
+    let report = run.json();
+    let problems = report["problems"].as_array().unwrap();
+    let found = problems.iter().find(|problem| problem["file"] == file).unwrap_or_else(|| panic!("{report:#}"));
+    assert_eq!(found["rule"], rule, "{report:#}");
+    assert!(found["help"].as_str().is_some_and(|help| !help.is_empty()), "{report:#}");
+    assert_ne!(run.code, 0);
+}
+
+#[test]
+fn rules_of_planning_that_cannot_be() {
+    let planning = "exercises/planning.toml";
+    // What waits for something later waits for ever.
+    check_library(planning, "phase = \"put-to-use\"", "phase = \"loosen\"", "bad-value");
+    check_library(planning, "usual = 5", "usual = 9", "bad-value");
+    check_library(planning, "cost = 0.06", "cost = 1.5", "bad-value");
+    check_library(planning, "steps = 1", "steps = 0.5", "bad-value");
+    check_library(planning, "states = [\"short\"", "states = [\"long\"", "bad-value");
+    check_library(planning, "[steps_up]", "[step_up]", "missing-key");
+}
+
+#[test]
+fn what_tests_and_pictures_may_say() {
+    check_library(
+        "exercises/tests/neck-turn.toml",
+        "motion = \"neck.rotation\"",
+        "motion = \"neck.turn\"",
+        "unknown-name",
+    );
+    check_library("exercises/tests/one-leg-stand.toml", "flag = \"falls\"", "flag = \"fall\"", "unknown-name");
+    check_library(
+        "exercises/poses/tests/knee-to-wall.toml",
+        "sign = \"heel-lifts\"",
+        "sign = \"heel-lift\"",
+        "unknown-name",
+    );
+    check_library("exercises/poses/chair-squat.toml", "rungs = [1]", "rungs = [7]", "bad-pose");
+    check_library("exercises/poses/seated-turn.toml", "rungs = [1]", "rungs = [2]", "bad-pose");
+    // The first rung stops at shoulder height: a picture of an arm over the head needs the tag of it.
+    check_library("exercises/poses/wall-slide.toml", "rungs = [2, 3]", "rungs = [1, 2, 3]", "pose-tags");
+}
+
+#[test]
 fn a_program_over_the_minutes_is_a_warning() {
     let practice = Practice::without_clients();
     practice.write("clients/ana.toml", ANA.replace("minutes_a_day = 20", "minutes_a_day = 1"));

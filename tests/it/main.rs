@@ -7,4 +7,5 @@ mod demo;
 mod module_map;
 mod practice;
 mod reading_order;
+mod reasoning;
 mod sheets;
