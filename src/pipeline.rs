@@ -156,6 +156,10 @@ pub fn check_all(practice: &Path, on: Date, jobs: usize) -> Result<Outcome, Vec<
         let help = "correct the pose, or name the joint under `allow` in its frame";
         problems.push(Problem::about(Rule::DoubtfulPose, path, doubt).help(help));
     }
+    for doubt in [Ink::Colour, Ink::Grey, Ink::Saver].into_iter().flat_map(|ink| sound.studio.colour_doubts(ink)) {
+        let help = "choose another accent: clothes and arrows take it";
+        problems.push(Problem::about(Rule::DoubtfulPose, "layouts/brand.toml", doubt).help(help));
+    }
     let coverage = Some(coverage(&sound.library));
     Ok(Outcome { made: Vec::new(), problems: in_order(problems), coverage })
 }
@@ -247,7 +251,7 @@ pub struct Sketches {
 /// # Errors
 /// If nothing can be drawn at all: no practice, no such picture, no folder to write to.
 pub fn draw(order: &Sketches) -> Result<(Vec<String>, Vec<Problem>), Vec<Problem>> {
-    let (practice, problems) = open(&order.practice)?;
+    let (practice, mut problems) = open(&order.practice)?;
     let known: Vec<String> = practice.studio.subjects().map(|(subject, _)| subject.stem()).collect();
     let see = "see the file names in exercises/poses; a test is called `test-` and its name";
     all_known(&order.names, known.iter().map(String::as_str), "exercises/poses", "picture", see)?;
@@ -259,6 +263,9 @@ pub fn draw(order: &Sketches) -> Result<(Vec<String>, Vec<Problem>), Vec<Problem
         }
         let side = pictures.authored().map(|authored| order.side.unwrap_or(authored));
         let figures = practice.studio.figures(subject, side, order.ink).unwrap_or_default();
+        let help = "draw it larger, turn it, or take something out";
+        let fine = pictures.hard_to_read(order.ink).into_iter();
+        problems.extend(fine.map(|doubt| Problem::about(Rule::DoubtfulPose, subject.path(), doubt).help(help)));
         // All pictures of one thing are equally tall, so the widest has the smallest ratio: one scale for all.
         let widest = figures.iter().map(|figure| figure.ratio).fold(f64::INFINITY, f64::min);
         for (figure, number) in figures.iter().zip(1..) {

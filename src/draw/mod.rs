@@ -301,7 +301,7 @@ impl Studio {
 
 /// Whether a joint motion has this name in pose files, such as `shoulder.flexion`; a minus in front is its other way.
 pub fn is_motion(name: &str) -> bool {
-    motion::MOTIONS.iter().any(|row| row.1 == name.trim_start_matches('-'))
+    motion::Motion::by_name(name.strip_prefix('-').unwrap_or(name)).is_some()
 }
 
 /// A drawing as PNG, `width` pixels wide; none if it has no size.

@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use crate::brand::Colour;
+
 /// A color of the screen or the printer.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Rgb(pub [u8; 3]);
@@ -32,16 +34,7 @@ impl Rgb {
     }
     /// Contrast ratio with another color, 1 to 21 (WCAG 2.2).
     pub fn contrast(self, other: Rgb) -> f64 {
-        let luminance = |it: Rgb| {
-            let linear = |c: u8| {
-                let c = f64::from(c) / 255.0;
-                if c <= 0.04045 { c / 12.92 } else { libm::pow((c + 0.055) / 1.055, 2.4) }
-            };
-            let [r, g, b] = it.0.map(linear);
-            0.2126 * r + 0.7152 * g + 0.0722 * b
-        };
-        let (a, b) = (luminance(self), luminance(other));
-        (a.max(b) + 0.05) / (a.min(b) + 0.05)
+        Colour { channels: self.0 }.contrast(Colour { channels: other.0 })
     }
     fn grey(level: f64) -> Rgb {
         Rgb([level.round().clamp(0.0, 255.0) as u8; 3])
