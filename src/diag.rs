@@ -125,6 +125,7 @@ rules! {
     OverTime "over-time" Warning "A program is longer than the client's minutes a day.";
     ManyExercises "many-exercises" Warning "More exercises than people keep up.";
     StaleScreening "stale-screening" Warning "Health answers are older than the visit.";
+    LateRetest "late-retest" Warning "The next visit is later than the trade's guide for a retest.";
     WeeklyStretch "weekly-stretch" Warning "Less weekly stretch than the trade's guide for lasting change.";
     Layout "layout" Error "A layout file that the typesetter cannot use.";
     TypesetWarning "typeset-warning" Error "The typesetter was not sure of a document.";

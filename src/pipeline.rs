@@ -12,7 +12,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use jiff::civil::Date;
 use serde::Serialize;
 
-use self::prepare::{prepare, write};
+use self::prepare::{prepare, stale_answers, write};
 use self::press::Press;
 use crate::assess::assess;
 use crate::body::Side;
@@ -26,7 +26,7 @@ use crate::plan::plan;
 use crate::print::{Ink, Look, What, Wishes};
 use crate::publish::{self, Desk};
 use crate::record::{Client, Visit};
-use crate::safety::{Fired, fired};
+use crate::safety::{Fired, Gate, fired, gate};
 use crate::typeset::Typesetter;
 use crate::word::Writer;
 use crate::word::handout::Handout;
@@ -217,6 +217,9 @@ fn record_of(
     let fired = fired(client, visit, library);
     let findings = assess(client, visit, library);
     let mut problems = Vec::new();
+    if let Gate::Open { stale_since: Some(asked) } = gate(client, visit, library) {
+        problems.push(stale_answers(client, visit, asked));
+    }
     let program = if fired.iter().any(Fired::stops) {
         None
     } else {

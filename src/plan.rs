@@ -25,8 +25,8 @@ use crate::safety::{self, Case, Gate};
 use crate::units::{Amount, Unit};
 
 use choose::{Menu, Offer};
-use days::{check_days, next_monday, retest, spread};
-use dose::{Start, dose, smaller, smallest, start_rung};
+use days::{check_days, later, next_monday, retest, spread};
+use dose::{Start, dose, larger, smaller, smallest, start_rung};
 use fit::{Fit, Who, fit};
 
 pub use fit::Bar;
@@ -83,6 +83,11 @@ impl Item {
     /// Whole minutes that one session takes, rounded up.
     pub fn minutes(&self) -> u32 {
         minutes(self.seconds)
+    }
+
+    /// Seconds that its holds add up to in a week.
+    fn stretch_a_week(&self) -> u32 {
+        self.dose.hold_seconds() * self.days_a_week()
     }
 
     /// Days a week on which it is done.
@@ -585,8 +590,8 @@ impl<'a> Planner<'a> {
         }
     }
 
-    /// Makes doses smaller until they fit into the minutes, the longest first; then gives stretches the days that make
-    /// up their week.
+    /// Makes doses smaller until they fit into the minutes, the longest first; then gives stretches the days, rounds and
+    /// seconds that make up their week, as far as the minutes go.
     fn squeeze(&self, items: &mut [Item], ways: &[&Way<'_>]) {
         let Who { client, library, .. } = self.who;
         while items.iter().map(Item::minutes).sum::<u32>() > client.minutes_a_day {
@@ -598,17 +603,26 @@ impl<'a> Planner<'a> {
             items[index].dose = cut;
             items[index].seconds = ways[index].seconds(cut);
         }
+        let mut spare = client.minutes_a_day.saturating_sub(items.iter().map(Item::minutes).sum());
         for (item, way) in items.iter_mut().zip(ways) {
-            if !is_held_stretch(way.exercise, &item.dose) || way.set.contains_key(&Part::Days) {
+            if !is_held_stretch(way.exercise, &item.dose) {
                 continue;
             }
-            let most = way.exercise.rungs[way.rung].dose.days.max;
+            let rung = &way.exercise.rungs[way.rung];
             let rest = library.planning.rest_days(&item.phase);
-            while item.dose.hold_seconds() * item.days_a_week() < library.planning.weekly_stretch_s.0
-                && item.dose.days < most
-            {
+            let short = |item: &Item| item.stretch_a_week() < library.planning.weekly_stretch_s.0;
+            while short(item) && item.dose.days < rung.dose.days.max && !way.set.contains_key(&Part::Days) {
                 item.dose.days += 1;
                 item.days = spread(item.dose.days, client.free_days, rest);
+            }
+            while let Some(more) = larger(item.dose, rung, &way.set).filter(|_| short(item)) {
+                let longer = minutes(way.seconds(more)) - item.minutes();
+                if longer > spare {
+                    break;
+                }
+                spare -= longer;
+                item.dose = more;
+                item.seconds = way.seconds(more);
             }
         }
     }
@@ -768,7 +782,12 @@ impl<'a> Planner<'a> {
         let start = visit.start.unwrap_or_else(|| next_monday(visit.on));
         let next = visit.next.map(|(date, _)| date);
         let check_days = check_days(start, next);
-        let retest = retest(start, next, planning.retest_weeks.0);
+        let weeks = planning.retest_weeks;
+        if !items.is_empty() && next.is_some_and(|next| next > later(start, weeks.most)) {
+            let message = format!("the next visit is more than {} weeks after the first day", weeks.most);
+            warn(Rule::LateRetest, message, format!("{} weeks are usual: agree an earlier day", weeks.usual));
+        }
+        let retest = retest(start, next, weeks);
         (Ok(Program { items, waits, start, minutes, check_days, retest, reasons }), warnings)
     }
 
@@ -824,7 +843,7 @@ fn stretch(items: &[Item], library: &Library) -> Vec<Stretch> {
     for item in items {
         let held = library.exercises.get(&item.exercise).filter(|exercise| is_held_stretch(exercise, &item.dose));
         let Some(exercise) = held else { continue };
-        let weekly = item.dose.hold_seconds() * item.days_a_week();
+        let weekly = item.stretch_a_week();
         // What it lengthens most is what it is a stretch of.
         let short = exercise.effects.iter().filter(|effect| effect.state == State::Short);
         let Some(main) = short.max_by(|a, b| a.effect.total_cmp(&b.effect)) else { continue };

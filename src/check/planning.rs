@@ -4,7 +4,7 @@ use crate::diag::Rule;
 use crate::fields::Fields;
 use crate::ids::{Id, PhaseId};
 use crate::library::Phase;
-use crate::library::planning::{Count, FirstRule, Planning, StartRule};
+use crate::library::planning::{Count, FirstRule, Planning, RetestWeeks, StartRule};
 use crate::library::vocabulary::State;
 
 use super::known_id;
@@ -75,7 +75,12 @@ pub fn read(fields: &Fields<'_>, phases: &[Phase]) -> Option<Planning> {
         let (usual, least) = (whole(f, "usual_weeks", 1, 52), whole(f, "least_weeks", 1, 52));
         let most = whole(f, "most_weeks", 1, 52);
         source(f);
-        Some((usual?, least?, most?))
+        let weeks = RetestWeeks { usual: usual?, least: least?, most: most? };
+        if !(weeks.least..=weeks.most).contains(&weeks.usual) {
+            let message = format!("{} weeks are not between {} and {}", weeks.usual, weeks.least, weeks.most);
+            return f.need("usual_weeks")?.refuse(Rule::BadValue, message, "put the three in order");
+        }
+        Some(weeks)
     });
     let (cost, minute_cost, tell_unmet_from) = choice?;
     Some(Planning {

@@ -27,8 +27,19 @@ pub struct Planning {
     pub steps_up: u32,
     /// Degrees by which a picture may go further than a client's own reading before its card says so; and what it says.
     pub picture: (f64, String),
-    /// Weeks to the first retest: usual, least, most.
-    pub retest_weeks: (u32, u32, u32),
+    /// When to test again.
+    pub retest_weeks: RetestWeeks,
+}
+
+/// Weeks from the first day of a program to the next test.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct RetestWeeks {
+    /// Where no visit is agreed.
+    pub usual: u32,
+    /// Sooner, a lasting change is hardly to be expected.
+    pub least: u32,
+    /// Later, a program has gone unchecked for too long.
+    pub most: u32,
 }
 
 impl Planning {

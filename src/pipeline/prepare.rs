@@ -1,5 +1,7 @@
 //! One visit of one client, from its record to the words and pictures of a sheet.
 
+use jiff::civil::Date;
+
 use crate::assess::{Findings, assess};
 use crate::body::Side;
 use crate::check::Practice;
@@ -31,18 +33,7 @@ pub(super) fn prepare(
     let Gate::Open { stale_since } = gate else {
         return Ok(Prepared::SeeSomeone(gate));
     };
-    if let Some(asked) = stale_since {
-        warnings.push(
-            Problem::at(
-                Rule::StaleScreening,
-                &client.file,
-                visit.place.clone(),
-                format!("the health questions were last asked on {asked}"),
-            )
-            .help("ask them again at each visit, and write down the answers")
-            .client(&client.id),
-        );
-    }
+    warnings.extend(stale_since.map(|asked| stale_answers(client, visit, asked)));
     let findings = assess(client, visit, library);
     let (program, found) = plan(client, visit, &findings, library);
     warnings.extend(found);
@@ -53,6 +44,14 @@ pub(super) fn prepare(
         program.check_days.clear();
     }
     Ok(Prepared::Plan { findings, program: Box::new(program) })
+}
+
+/// That the health questions were not asked at this visit.
+pub(super) fn stale_answers(client: &Client, visit: &Visit, asked: Date) -> Problem {
+    let message = format!("the health questions were last asked on {asked}");
+    Problem::at(Rule::StaleScreening, &client.file, visit.place.clone(), message)
+        .help("ask them again at each visit, and write down the answers")
+        .client(&client.id)
 }
 
 pub(super) fn write(

@@ -3,6 +3,8 @@
 use jiff::ToSpan;
 use jiff::civil::{Date, Weekday};
 
+use crate::library::planning::RetestWeeks;
+
 /// Weeks after the start at whose end the client checks themselves.
 const CHECK_WEEKS: [i64; 2] = [2, 4];
 
@@ -72,7 +74,12 @@ pub fn check_days(start: Date, next: Option<Date>) -> Vec<Date> {
     days
 }
 
-/// The day of the retest: the next visit if there is one, or some weeks after the start.
-pub fn retest(start: Date, next: Option<Date>, weeks: u32) -> Date {
-    next.unwrap_or_else(|| start.checked_add((i64::from(weeks) * 7).days()).unwrap_or(start))
+/// The day some weeks later.
+pub fn later(start: Date, weeks: u32) -> Date {
+    start.checked_add((i64::from(weeks) * 7).days()).unwrap_or(start)
+}
+
+/// The day of the retest: the next visit, unless it is too soon for a change; then some weeks after the start.
+pub fn retest(start: Date, next: Option<Date>, weeks: RetestWeeks) -> Date {
+    next.filter(|next| *next >= later(start, weeks.least)).unwrap_or_else(|| later(start, weeks.usual))
 }

@@ -57,7 +57,7 @@ pub fn dose(rung: &Rung, set: &BTreeMap<Part, u32>) -> Dose {
 
 /// What may be cut, in this order: sets, then repetitions, then holds.
 const CUTS: [Part; 3] = [Part::Sets, Part::Reps, Part::Hold];
-/// Seconds that a hold is cut by at once.
+/// Seconds by which a hold is changed at once.
 const HOLD_STEP: u32 = 5;
 
 /// The dose one step smaller, if it may be; what the coach set is never cut.
@@ -73,6 +73,16 @@ pub fn smaller(dose: Dose, rung: &Rung, set: &BTreeMap<Part, u32>) -> Option<Dos
         }
         Some(cut)
     })
+}
+
+/// The dose with one round more, or with longer holds, if it may be; what the coach set is never changed.
+pub fn larger(dose: Dose, rung: &Rung, set: &BTreeMap<Part, u32>) -> Option<Dose> {
+    let most = |part: Part| rung.dose.part(part).filter(|_| !set.contains_key(&part)).map(|range| range.max);
+    if most(Part::Sets).is_some_and(|most| dose.sets < most) {
+        return Some(Dose { sets: dose.sets + 1, ..dose });
+    }
+    let (hold, most) = (dose.hold_s?, most(Part::Hold)?);
+    (hold < most).then(|| Dose { hold_s: Some((hold + HOLD_STEP).min(most)), ..dose })
 }
 
 /// The smallest dose of a rung.

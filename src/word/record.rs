@@ -409,7 +409,7 @@ impl Writer<'_> {
                 Reason::Lapsed(on) => ("screening".to_owned(), format!("The answers of {on} are too old.")),
                 Reason::Unasked(flags) => {
                     missing.extend(flags.iter().map(ToString::to_string));
-                    ("screening".to_owned(), format!("{} questions are not answered.", flags.len()))
+                    ("screening".to_owned(), "Not every question is answered: see below.".to_owned())
                 }
             };
             let lifted = match &fired.lifted {
@@ -768,7 +768,7 @@ fn chosen(program: &Program, findings: &Findings) -> String {
     let total: f64 = findings.needs.iter().map(|need| need.weight).sum();
     let covered: f64 = findings.needs.iter().zip(&reasons.covered).map(|(need, share)| need.weight * share).sum();
     let by = if reasons.chosen {
-        format!("Chosen by the tool: the best of all programs, {} branches looked at.", reasons.nodes)
+        format!("Chosen by the tool: the best of all programs (branches looked at: {}).", reasons.nodes)
     } else {
         "Written by the coach, and checked.".to_owned()
     };

@@ -260,6 +260,7 @@ fn rules_of_planning_that_cannot_be() {
     check_library(planning, "cost = 0.06", "cost = 1.5", "bad-value");
     check_library(planning, "steps = 1", "steps = 0.5", "bad-value");
     check_library(planning, "states = [\"short\"", "states = [\"long\"", "bad-value");
+    check_library(planning, "usual_weeks = 4", "usual_weeks = 2", "bad-value");
     check_library(planning, "[steps_up]", "[step_up]", "missing-key");
 }
 

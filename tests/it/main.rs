@@ -4,6 +4,7 @@
 
 mod bad_input;
 mod demo;
+mod extremes;
 mod module_map;
 mod practice;
 mod reading_order;

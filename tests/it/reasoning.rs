@@ -58,6 +58,33 @@ fn several_steps_up_for_one_place_are_a_warning() {
     assert!(problems.iter().any(|problem| problem["rule"] == "many-steps"), "{report:#}");
 }
 
+/// The rules of all problems that `explain` and `check` have with Ana's record.
+fn told(record: &str) -> [Vec<String>; 2] {
+    let practice = Practice::without_clients();
+    practice.write("clients/ana.toml", record);
+    [&["explain", "ana", "--json"][..], &["print", "--json"]].map(|arguments| {
+        let report = practice.run(arguments).json();
+        let problems = report["problems"].as_array().unwrap();
+        problems.iter().filter_map(|problem| problem["rule"].as_str().map(str::to_owned)).collect()
+    })
+}
+
+#[test]
+fn a_retest_after_more_than_twelve_weeks_is_late() {
+    // The first Monday after the visit is 23 November; twelve weeks later (trade-figures 5.7) it is 15 February.
+    let next = |day: &str| ANA.replace("on = 2026-11-20", &format!("on = 2026-11-20\nnext = {day}"));
+    assert_eq!(told(&next("2027-02-15")), [vec![], Vec::<String>::new()]);
+    assert_eq!(told(&next("2027-02-16")), [["late-retest"], ["late-retest"]]);
+}
+
+#[test]
+fn health_questions_of_an_earlier_visit_are_asked_again() {
+    let second = "\n[[visits]]\non = 2026-11-24\nprogram = [{ exercise = \"knee-to-wall\", side = \"right\" }]\n";
+    for told in told(&format!("{ANA}{second}")) {
+        assert!(told.contains(&"stale-screening".to_owned()), "{told:?}");
+    }
+}
+
 #[test]
 fn a_program_that_the_tool_chose_is_printed() {
     let practice = chosen();
