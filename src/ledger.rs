@@ -2,6 +2,7 @@
 //!
 //! `clients/<id>.sheets.toml` is written by the tool alone, one entry a sheet, and only ever grows.
 
+use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::sync::Arc;
 
@@ -32,8 +33,47 @@ pub struct Sheet {
     pub visit: Date,
     /// Hash of its words and numbers, whatever the paper.
     pub words: String,
+    /// The name under which all that it was set from is kept; sheets of an older program have none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub kept: Option<String>,
     /// The documents made of it.
     pub documents: Vec<Document>,
+    /// The program, in its order.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub exercises: Vec<Given>,
+    /// The tests that its words speak of, each with the hash of its texts in the library.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub tests: BTreeMap<String, String>,
+}
+
+/// One exercise as it was given.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Given {
+    /// Which.
+    pub exercise: String,
+    /// `left`, `right`, `each` or `both`.
+    pub side: String,
+    /// The rung, from 1.
+    pub rung: usize,
+    /// Sets.
+    pub sets: u32,
+    /// Repetitions.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub reps: Option<u32>,
+    /// Seconds held.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub hold_s: Option<u32>,
+    /// Seconds of the slow return.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lower_s: Option<u32>,
+    /// Seconds of rest.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rest_s: Option<u32>,
+    /// Days a week.
+    pub days: u32,
+    /// Hash of its texts in the library.
+    pub text: String,
 }
 
 /// One document of a sheet.
@@ -50,6 +90,58 @@ pub struct Document {
     pub pages: usize,
     /// SHA-256 of the file.
     pub sha256: String,
+}
+
+impl Sheet {
+    /// What a sheet gives that an older one did not, a line a difference, in the coach's words.
+    pub fn differs_from(&self, older: &Self) -> Vec<String> {
+        if older.kept.is_none() {
+            return vec![format!("sheet {} is of an older program: compare the two papers", older.number)];
+        }
+        let mut lines = Vec::new();
+        let same = |a: &&Given, b: &Given| a.exercise == b.exercise && a.side == b.side;
+        for now in &self.exercises {
+            match older.exercises.iter().find(|before| same(before, now)) {
+                None => lines.push(format!("`{}` ({}) is new", now.exercise, now.side)),
+                Some(before) => lines.extend(now.changes(before)),
+            }
+        }
+        for before in older.exercises.iter().filter(|before| !self.exercises.iter().any(|now| same(&now, before))) {
+            lines.push(format!("`{}` ({}) is out", before.exercise, before.side));
+        }
+        let changed = self.tests.iter().filter(|(test, text)| older.tests.get(*test).is_some_and(|old| old != *text));
+        lines.extend(changed.map(|(test, _)| format!("the words of the test `{test}` have changed")));
+        match (lines.is_empty(), self.words == older.words) {
+            (true, true) => lines.push("nothing but its number".to_owned()),
+            (true, false) => lines.push("the program is the same; other words or readings have changed".to_owned()),
+            (false, _) => {}
+        }
+        lines
+    }
+}
+
+impl Given {
+    /// What has changed since the same exercise was given before.
+    fn changes(&self, before: &Self) -> Vec<String> {
+        let mut lines = Vec::new();
+        let numbers = [
+            ("rung", Some(self.rung as u32), Some(before.rung as u32)),
+            ("sets", Some(self.sets), Some(before.sets)),
+            ("reps", self.reps, before.reps),
+            ("hold_s", self.hold_s, before.hold_s),
+            ("lower_s", self.lower_s, before.lower_s),
+            ("rest_s", self.rest_s, before.rest_s),
+            ("days", Some(self.days), Some(before.days)),
+        ];
+        let show = |part: Option<u32>| part.map_or_else(|| "none".to_owned(), |part| part.to_string());
+        for (part, now, then) in numbers.into_iter().filter(|(_, now, then)| now != then) {
+            lines.push(format!("`{}`: {part} {}, was {}", self.exercise, show(now), show(then)));
+        }
+        if self.text != before.text {
+            lines.push(format!("the words of `{}` have changed", self.exercise));
+        }
+        lines
+    }
 }
 
 const HEAD: &str = "# Written by Kinleaf: the sheets that this client was given. Do not edit or delete;\n\
@@ -94,6 +186,18 @@ impl Ledger {
     pub fn next_number(&self) -> u32 {
         self.sheets.last().map_or(1, |sheet| sheet.number + 1)
     }
+}
+
+/// A short hash of texts, to tell whether any of them has changed.
+pub fn text_hash<'a>(texts: impl IntoIterator<Item = &'a str>) -> String {
+    let mut all = String::new();
+    for text in texts {
+        all.push_str(text);
+        all.push('\0');
+    }
+    let mut hash = hash(all.as_bytes());
+    hash.truncate(16);
+    hash
 }
 
 /// SHA-256 as hex.

@@ -14,6 +14,7 @@ pub mod diag;
 pub mod draw;
 pub mod fields;
 pub mod ids;
+pub mod issued;
 pub mod ledger;
 pub mod library;
 pub mod load;

@@ -120,6 +120,18 @@ pub fn text(root: &Path, path: &str) -> Result<Option<Arc<SourceFile>>, Vec<Prob
     if reader.problems.is_empty() { Ok(file) } else { Err(reader.problems) }
 }
 
+/// Reads one file of a practice as it is; `None` if it is not there.
+///
+/// # Errors
+/// If it is there but cannot be read.
+pub fn bytes(root: &Path, path: &str) -> Result<Option<Vec<u8>>, Vec<Problem>> {
+    let root = fs::canonicalize(root)
+        .map_err(|error| vec![Problem::about(Rule::NoPractice, root.display().to_string(), plain(&error))])?;
+    let mut reader = Reader { root, problems: Vec::new() };
+    let bytes = reader.bytes(path, LARGEST_BINARY);
+    if reader.problems.is_empty() { Ok(bytes) } else { Err(reader.problems) }
+}
+
 struct Reader {
     root: PathBuf,
     problems: Vec<Problem>,

@@ -1,6 +1,7 @@
 //! The order of the stages, and what happens to a client whose sheet cannot be made: it is said at the end, and the
 //! others go on.
 
+mod kept;
 mod prepare;
 mod press;
 
@@ -12,6 +13,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use jiff::civil::Date;
 use serde::Serialize;
 
+use self::kept::Cabinet;
 use self::prepare::{prepare, stale_answers, write};
 use self::press::Press;
 use crate::assess::assess;
@@ -97,6 +99,9 @@ pub struct Made {
     pub bytes: Option<usize>,
     /// What became of it.
     pub state: State,
+    /// What a sheet that was planned anew gives that the one before did not.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub differs: Vec<String>,
 }
 
 /// The outcome of a run.
@@ -117,9 +122,6 @@ impl Outcome {
     }
 }
 
-/// The document that a sheet is printed as.
-const HANDOUT: &str = What::Handout.key();
-
 /// Prints. `progress` is told how many clients are done and how many there are.
 ///
 /// # Errors
@@ -129,7 +131,8 @@ pub fn print(order: &Order, progress: &(dyn Fn(usize, usize) + Sync)) -> Result<
     let clients = wanted(&practice, &order.clients, &mut problems)?;
     let typesetter = Typesetter::new(&practice).map_err(|problem| with(problem, &problems))?;
     let desk = Desk::open(&order.practice, &order.out).map_err(|problem| with(problem, &problems))?;
-    let press = Press { order, practice: &practice, typesetter: &typesetter, desk: &desk };
+    let cabinet = Cabinet::new(&order.practice, &practice);
+    let press = Press { order, practice: &practice, typesetter: &typesetter, desk: &desk, cabinet: &cabinet };
     let done = each(&clients, order.jobs, progress, |id| press.client(id));
     let mut made = Vec::new();
     for (lines, found) in done {
@@ -313,7 +316,7 @@ pub fn sheets(folder: &Path, on: Date) -> Result<Sheets, Vec<Problem>> {
             continue;
         };
         let handout = first_sheet(folder, &practice, &id, on, &mut Vec::new())?;
-        sheets.push((ident(&id, 1), serde_json::to_vec(&handout).expect("sheets are plain data")));
+        sheets.push((ident(&id, 1, What::Handout), serde_json::to_vec(&handout).expect("sheets are plain data")));
     }
     Ok((typesetter, sheets))
 }
@@ -334,8 +337,8 @@ fn first_sheet(
 }
 
 /// The lasting name of a document: its identifier in the PDF is made from it.
-fn ident(client: &ClientId, sheet: u32) -> String {
-    format!("{client}/sheet-{sheet}/{HANDOUT}")
+fn ident(client: &ClientId, sheet: u32, what: What) -> String {
+    format!("{client}/sheet-{sheet}/{}", what.key())
 }
 
 fn open(folder: &Path) -> Result<(Practice, Vec<Problem>), Vec<Problem>> {

@@ -40,6 +40,11 @@ pub fn outcome(outcome: &Outcome, out: &Path, as_json: bool, code: u8) {
     if !rows.is_empty() {
         table(["client", "document", "sheet", "pages", "size", "state"], &rows);
     }
+    for made in outcome.made.iter().filter(|made| !made.differs.is_empty()) {
+        let sheet = made.sheet.map_or_else(String::new, |sheet| format!(" sheet {sheet}"));
+        say(std::io::stdout(), &format!("{}{sheet} differs from the one before:", made.client));
+        made.differs.iter().for_each(|line| say(std::io::stdout(), &format!("  {line}")));
+    }
     let count = |state: State| outcome.made.iter().filter(|made| made.state == state).count();
     let made = count(State::New) + count(State::Remade);
     let summary = match (made, count(State::Failed)) {

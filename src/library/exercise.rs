@@ -280,6 +280,15 @@ impl Exercise {
         self.effects.iter().filter(move |effect| effect.structure == *structure && effect.state == state)
     }
 
+    /// Every text of it that a client may read.
+    pub fn texts(&self) -> impl Iterator<Item = &str> {
+        let single = [&self.purpose, &self.start, &self.feel, &self.not_feel, &self.slip, &self.ease];
+        let rungs = self.rungs.iter().map(|rung| &rung.how);
+        let templates = single.into_iter().chain(&self.steps).chain(&self.cautions).chain(rungs);
+        let pictures = self.pictures.iter().flat_map(|picture| [picture.file.as_str(), picture.alt.source()]);
+        [self.name.as_str(), self.short.as_str()].into_iter().chain(templates.map(Template::source)).chain(pictures)
+    }
+
     /// Whether it acts on one state of a structure at all.
     pub fn acts_on(&self, structure: &StructureId, state: State) -> bool {
         self.effects_on(structure, state).next().is_some()

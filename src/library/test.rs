@@ -214,6 +214,18 @@ impl Better {
 }
 
 impl Test {
+    /// Every text of it that a client may read.
+    pub fn texts(&self) -> impl Iterator<Item = &str> {
+        let words = &self.words;
+        let titles = words.limited.iter().chain(&words.meaning).chain(self.signs.iter().map(|sign| &sign.say));
+        let plain = [&self.name, &self.about, &words.limited_both, &words.meaning_both, &words.fine];
+        let home = self.home.iter().flat_map(|home| {
+            [&home.name, &home.note].into_iter().chain(&home.steps).chain(&home.each_side).map(String::as_str)
+        });
+        let plain = plain.into_iter().chain(&self.grades).map(String::as_str);
+        plain.chain(titles.map(Template::source)).chain(home)
+    }
+
     /// What a reading answers by itself: screening questions with yes.
     pub fn sends_on(&self, value: Amount) -> impl Iterator<Item = &SendsOn> {
         self.sends_on.iter().filter(move |rule| {

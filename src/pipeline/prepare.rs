@@ -1,15 +1,19 @@
 //! One visit of one client, from its record to the words and pictures of a sheet.
 
+use std::collections::BTreeMap;
+
 use jiff::civil::Date;
+use serde_json::Value as Json;
 
 use crate::assess::{Findings, assess};
 use crate::body::Side;
 use crate::check::Practice;
 use crate::diag::{Problem, Rule};
 use crate::draw::Subject;
-use crate::ledger::hash;
-use crate::plan::{Program, plan};
-use crate::print::Look;
+use crate::ledger::{Given, Sheet, hash, text_hash};
+use crate::library::Library;
+use crate::plan::{Item, Program, plan};
+use crate::print::{Ink, Look};
 use crate::record::{Client, Visit};
 use crate::safety::{Gate, gate};
 use crate::word::handout::{Body, Frame, Handout};
@@ -54,7 +58,22 @@ pub(super) fn stale_answers(client: &Client, visit: &Visit, asked: Date) -> Prob
         .client(&client.id)
 }
 
+/// The words of a sheet with its pictures in the look's ink.
 pub(super) fn write(
+    practice: &Practice,
+    client: &Client,
+    visit: &Visit,
+    prepared: &Prepared,
+    sheet: u32,
+    look: Look,
+) -> Result<Handout, Problem> {
+    let mut handout = words(practice, client, visit, prepared, sheet, look)?;
+    illustrate(practice, prepared, &mut handout, look.ink);
+    Ok(handout)
+}
+
+/// The words of a sheet, and those of its pictures that are the practice's own files.
+pub(super) fn words(
     practice: &Practice,
     client: &Client,
     visit: &Visit,
@@ -70,7 +89,6 @@ pub(super) fn write(
         }
         Prepared::SeeSomeone(Gate::Open { .. }) => unreachable!("an open gate leads to a plan"),
     }?;
-    illustrate(practice, prepared, &mut handout, look);
     // A logo that cannot be used has been reported; the sheet does without it.
     if practice.logo.is_none() {
         handout.studio.logo_src = None;
@@ -78,19 +96,31 @@ pub(super) fn write(
     Ok(handout)
 }
 
+/// A sheet's data in every ink, the one of its words first.
+pub(super) fn every_ink(practice: &Practice, prepared: &Prepared, words: &Handout) -> Vec<(Ink, Json)> {
+    let own = words.doc.look.ink;
+    let others = Ink::ALL.into_iter().map(|(_, ink)| ink).filter(|ink| *ink != own);
+    let data = |ink: Ink| {
+        let mut handout = words.clone();
+        illustrate(practice, prepared, &mut handout, ink);
+        (ink, serde_json::to_value(&handout).expect("sheets are plain data"))
+    };
+    [own].into_iter().chain(others).map(data).collect()
+}
+
 /// Adds to each exercise card without pictures of its own those drawn from poses, for its side.
-fn illustrate(practice: &Practice, prepared: &Prepared, handout: &mut Handout, look: Look) {
+fn illustrate(practice: &Practice, prepared: &Prepared, handout: &mut Handout, ink: Ink) {
     let (Prepared::Plan { program, .. }, Body::Plan(plan)) = (prepared, &mut handout.body) else {
         return;
     };
     let wanted: Vec<_> =
         program.items.iter().map(|item| (Subject::Exercise(item.exercise.clone()), item.sides.shown())).collect();
-    practice.studio.prepare(&wanted, look.ink);
+    practice.studio.prepare(&wanted, ink);
     let cards = plan.phases.iter_mut().flat_map(|phase| &mut phase.exercises);
     for (card, item) in cards.zip(&program.items).filter(|(card, _)| card.frames.is_empty()) {
         let side = item.sides.shown();
         let subject = Subject::Exercise(item.exercise.clone());
-        let Some(figures) = practice.studio.figures(&subject, side, look.ink) else { continue };
+        let Some(figures) = practice.studio.figures(&subject, side, ink) else { continue };
         let name = |number: usize| format!("figure-{}-{}-{number}.svg", item.exercise, side.map_or("both", Side::key));
         card.frames = figures
             .iter()
@@ -107,19 +137,74 @@ fn illustrate(practice: &Practice, prepared: &Prepared, handout: &mut Handout, l
     }
 }
 
-/// Hash of a sheet's words and numbers, whatever it is printed on and however its pictures are drawn.
+/// Hash of a sheet's words and numbers, whatever its number and what it is printed on. Pictures are left out: nothing that only asks whether
+/// a sheet still holds has to draw them.
 pub(super) fn words_hash(handout: &Handout) -> String {
-    fn strip(value: &mut serde_json::Value) {
+    hash_without(handout, &["doc", "frames"])
+}
+
+/// The hash that sheets have of which nothing is kept: with the words of their pictures.
+pub(super) fn old_words_hash(handout: &Handout) -> String {
+    hash_without(handout, &["look", "svg", "ratio"])
+}
+
+fn hash_without(handout: &Handout, keys: &[&str]) -> String {
+    fn strip(value: &mut Json, keys: &[&str]) {
         match value {
-            serde_json::Value::Object(fields) => {
-                fields.retain(|key, _| !matches!(key.as_str(), "look" | "svg" | "ratio"));
-                fields.values_mut().for_each(strip);
+            Json::Object(fields) => {
+                fields.retain(|key, _| !keys.contains(&key.as_str()));
+                fields.values_mut().for_each(|item| strip(item, keys));
             }
-            serde_json::Value::Array(items) => items.iter_mut().for_each(strip),
+            Json::Array(items) => items.iter_mut().for_each(|item| strip(item, keys)),
             _ => {}
         }
     }
     let mut json = serde_json::to_value(handout).expect("sheets are plain data");
-    strip(&mut json);
+    strip(&mut json, keys);
     hash(json.to_string().as_bytes())
+}
+
+/// What the ledger says of a sheet that is about to be issued.
+pub(super) fn entry(
+    practice: &Practice,
+    visit: &Visit,
+    prepared: &Prepared,
+    number: u32,
+    words: &Handout,
+    kept: String,
+) -> Sheet {
+    let library = &practice.library;
+    let (exercises, tests) = match prepared {
+        Prepared::Plan { findings, program } => {
+            let given = program.items.iter().filter_map(|item| given(item, library));
+            let tests = findings.tests.iter().filter_map(|finding| library.tests.get(&finding.test));
+            (given.collect(), tests.map(|test| (test.id.to_string(), text_hash(test.texts()))).collect())
+        }
+        Prepared::SeeSomeone(_) => (Vec::new(), BTreeMap::new()),
+    };
+    Sheet {
+        number,
+        visit: visit.on,
+        words: words_hash(words),
+        kept: Some(kept),
+        documents: Vec::new(),
+        exercises,
+        tests,
+    }
+}
+
+fn given(item: &Item, library: &Library) -> Option<Given> {
+    let exercise = library.exercises.get(&item.exercise)?;
+    Some(Given {
+        exercise: item.exercise.to_string(),
+        side: item.sides.key().to_owned(),
+        rung: item.rung + 1,
+        sets: item.dose.sets,
+        reps: item.dose.reps,
+        hold_s: item.dose.hold_s,
+        lower_s: item.dose.lower_s,
+        rest_s: item.dose.rest_s,
+        days: item.dose.days,
+        text: text_hash(exercise.texts()),
+    })
 }

@@ -1,17 +1,25 @@
 //! Which documents of a client are due, and how they are made, kept and entered in the ledger.
+//!
+//! A sheet is kept before its document is published, and published before the ledger names it: whenever a run is cut
+//! short, all that the ledger names is there or can be made again.
 
-use super::prepare::{Prepared, prepare, words_hash, write};
-use super::{HANDOUT, Made, Order, State, Which, ident, no_visit, of, record, record_of};
+use std::sync::Arc;
+
+use serde_json::Value as Json;
+
+use super::kept::{Cabinet, lost};
+use super::prepare::{Prepared, entry, every_ink, old_words_hash, prepare, words, words_hash, write};
+use super::{Made, Order, State, Which, ident, no_visit, of, record, record_of};
 use crate::check::Practice;
-use crate::diag::{Problem, Rule};
+use crate::diag::{Problem, Rule, SourceFile};
 use crate::ids::ClientId;
+use crate::issued::PROGRAM;
 use crate::ledger::{Document, Ledger, Sheet, hash};
 use crate::load::{LEDGER, text};
 use crate::print::{Look, What};
 use crate::publish::Desk;
 use crate::record::{Client, Visit};
 use crate::typeset::{Pdf, Typesetter};
-use crate::word::handout::Handout;
 
 /// One run's means of making documents.
 pub(super) struct Press<'a> {
@@ -19,31 +27,105 @@ pub(super) struct Press<'a> {
     pub(super) practice: &'a Practice,
     pub(super) typesetter: &'a Typesetter,
     pub(super) desk: &'a Desk,
+    pub(super) cabinet: &'a Cabinet<'a>,
 }
 
 /// What one client's turn gives.
 pub(super) type Turn = (Vec<Made>, Vec<Problem>);
 
+/// A client as far as the record can be read, and the document of theirs that is being made. What was issued and kept
+/// needs no record.
+struct Job<'a> {
+    id: &'a ClientId,
+    read: &'a Result<Client, Vec<Problem>>,
+    what: What,
+}
+
+impl Job<'_> {
+    fn path(&self) -> String {
+        format!("clients/{}.toml", self.id)
+    }
+
+    /// The record, or only its name if it cannot be used.
+    fn file(&self) -> Arc<SourceFile> {
+        match self.read {
+            Ok(client) => Arc::clone(&client.file),
+            Err(_) => Arc::new(SourceFile { path: self.path(), text: String::new() }),
+        }
+    }
+
+    fn client(&self) -> Result<&Client, Vec<Problem>> {
+        self.read.as_ref().map_err(Clone::clone)
+    }
+
+    fn problem(&self, rule: Rule, message: impl Into<String>) -> Problem {
+        Problem::about(rule, self.path(), message).client(self.id)
+    }
+
+    fn changed(&self, sheet: u32, why: &str) -> Problem {
+        let message = format!("sheet {sheet} cannot be made again as it was issued: {why}");
+        self.problem(Rule::ChangedSinceIssue, message).help("use `--renew` to issue a new sheet with a new number")
+    }
+
+    fn made(&self, sheet: Option<u32>, state: State) -> Made {
+        Made {
+            client: self.id.to_string(),
+            document: self.what.key(),
+            sheet,
+            file: None,
+            pages: None,
+            bytes: None,
+            state,
+            differs: Vec::new(),
+        }
+    }
+
+    fn line(&self, sheet: Option<u32>, file: &str, pdf: &Pdf, state: State) -> Made {
+        let (pages, bytes) = (Some(pdf.pages), Some(pdf.bytes.len()));
+        Made { file: Some(file.to_owned()), pages, bytes, ..self.made(sheet, state) }
+    }
+
+    fn not_due(&self, sheet: &Sheet, document: &Document) -> Made {
+        let (file, pages) = (Some(document.file.clone()), Some(document.pages));
+        Made { file, pages, ..self.made(Some(sheet.number), State::NotDue) }
+    }
+
+    /// The documents of a sheet that are of this kind.
+    fn documents<'s>(&self, sheet: &'s Sheet) -> impl Iterator<Item = &'s Document> {
+        let key = self.what.key();
+        sheet.documents.iter().filter(move |document| document.what == key)
+    }
+
+    fn file_name(&self, sheet: u32, look: Look, usual: Look) -> String {
+        let mut name = format!("{}-sheet-{sheet:02}-{}", self.id, self.what.key());
+        let mut differs = |different: bool, word: Json| {
+            if let (true, Some(word)) = (different, word.as_str()) {
+                name.push('-');
+                name.push_str(word);
+            }
+        };
+        differs(look.paper != usual.paper, serde_json::json!(look.paper));
+        differs(look.type_size != usual.type_size, serde_json::json!(look.type_size));
+        differs(look.ink != usual.ink, serde_json::json!(look.ink));
+        name + ".pdf"
+    }
+}
+
 impl Press<'_> {
     pub(super) fn client(&self, id: &ClientId) -> Turn {
         let mut turn = (Vec::new(), Vec::new());
         let read = record(&self.order.practice, self.practice, id, self.order.on);
-        let read = read.and_then(|client| Ok((client, self.ledger(id)?)));
-        let (client, mut ledger) = match read {
-            Ok(read) => read,
-            Err(errors) => {
-                self.order.what.iter().for_each(|what| fail(id, *what, None, Vec::new(), &mut turn));
-                turn.1.extend(errors);
-                return turn;
-            }
-        };
+        let mut ledger = self.ledger(id);
         for what in &self.order.what {
-            let made = match what {
-                What::Handout => self.sheets(&client, &mut ledger, &mut turn),
-                What::Record => self.record(&client, &ledger, &mut turn),
+            let job = Job { id, read: &read, what: *what };
+            let made = match (what, &mut ledger) {
+                (_, Err(errors)) => Err(errors.clone()),
+                (What::Handout, Ok(ledger)) => self.sheets(&job, ledger, &mut turn),
+                (What::Record, Ok(ledger)) => self.record(&job, ledger, &mut turn),
             };
             if let Err(errors) = made {
-                fail(id, *what, None, errors, &mut turn);
+                turn.0.push(job.made(None, State::Failed));
+                turn.1.extend(errors);
             }
         }
         turn
@@ -59,35 +141,40 @@ impl Press<'_> {
     }
 
     /// Makes what is wanted of one client. Each sheet stands for itself: one that fails does not stop the next.
-    fn sheets(&self, client: &Client, ledger: &mut Ledger, turn: &mut Turn) -> Result<(), Vec<Problem>> {
-        let latest = client.visits.last().ok_or_else(|| vec![no_visit(client)])?;
-        let none = |what: String| {
-            let problem = Problem::about(Rule::Ledger, client.file.path.as_str(), what);
-            vec![problem.help("print it first, without this option").client(&client.id)]
+    fn sheets(&self, job: &Job<'_>, ledger: &mut Ledger, turn: &mut Turn) -> Result<(), Vec<Problem>> {
+        let none = |what: String| vec![job.problem(Rule::Ledger, what).help("print it first, without this option")];
+        let latest = || -> Result<(&Client, &Visit), Vec<Problem>> {
+            let client = job.client()?;
+            Ok((client, client.visits.last().ok_or_else(|| vec![no_visit(client)])?))
         };
         let (again, new) = match self.order.which {
-            Which::Due => (ledger.sheets.clone(), ledger.last_for(latest.on).is_none()),
-            Which::Renew => (Vec::new(), true),
+            Which::Due => {
+                let due =
+                    latest().map(|(client, visit)| ledger.last_for(visit.on).is_none().then_some((client, visit)));
+                (ledger.sheets.clone(), due)
+            }
+            Which::Renew => (Vec::new(), latest().map(Some)),
             Which::Again => {
                 let last = ledger.sheets.last().ok_or_else(|| none("no sheet has been issued yet".to_owned()))?;
-                (vec![last.clone()], false)
+                (vec![last.clone()], Ok(None))
             }
             Which::AsOf(day) => {
                 let current = ledger.sheets.iter().rev().find(|sheet| sheet.visit <= day);
                 let current = current.ok_or_else(|| none(format!("no sheet had been issued by {day}")))?;
-                (vec![current.clone()], false)
+                (vec![current.clone()], Ok(None))
             }
         };
         let last = ledger.sheets.last().map(|sheet| sheet.number);
         for sheet in &again {
-            let current = !new && last == Some(sheet.number);
-            if let Err(errors) = self.issued(client, sheet, current, ledger, turn) {
-                fail(&client.id, What::Handout, Some(sheet.number), errors, turn);
+            let current = last == Some(sheet.number) && matches!(new, Ok(None));
+            if let Err(errors) = self.issued(job, sheet, current, ledger, turn) {
+                turn.0.push(job.made(Some(sheet.number), State::Failed));
+                turn.1.extend(errors);
             }
         }
-        if new {
-            let prepared = prepare(self.practice, client, latest, &mut turn.1)?;
-            turn.0.push(self.issue(client, latest, &prepared, ledger)?);
+        if let Some((client, visit)) = new? {
+            let prepared = prepare(self.practice, client, visit, &mut turn.1)?;
+            turn.0.push(self.issue(job, client, visit, &prepared, ledger)?);
         }
         Ok(())
     }
@@ -95,58 +182,91 @@ impl Press<'_> {
     /// Sees to a sheet that has been issued: its documents must be there, and if one is gone it is made again.
     fn issued(
         &self,
-        client: &Client,
+        job: &Job<'_>,
         sheet: &Sheet,
         current: bool,
         ledger: &mut Ledger,
         turn: &mut Turn,
     ) -> Result<(), Vec<Problem>> {
-        let looks = self.looks(sheet);
-        let all_there = looks.iter().all(|look| {
-            sheet.documents.iter().any(|document| document.look == *look && self.is_there(client, document))
-        });
         // Old sheets that lie untouched say nothing new: only the current one is compared with the record.
-        if all_there && !current {
-            turn.0.extend(sheet.documents.iter().map(|document| not_due(client, sheet, document)));
-            return Ok(());
+        if current && self.order.which == Which::Due {
+            self.compare(job, sheet, turn)?;
         }
-        let Some(visit) = client.visits.iter().find(|visit| visit.on == sheet.visit) else {
-            return Err(vec![self.changed(client, sheet.number, "its visit is no longer in the record")]);
-        };
-        let prepared = prepare(self.practice, client, visit, &mut turn.1)?;
-        for look in looks {
-            let handout =
-                write(self.practice, client, visit, &prepared, sheet.number, look).map_err(|problem| vec![problem])?;
-            let known = sheet.documents.iter().find(|document| document.look == look);
-            let same_words = words_hash(&handout) == sheet.words;
-            if let Some(document) = known.filter(|document| self.is_there(client, document)) {
-                if !same_words {
-                    turn.1.push(
-                        Problem::about(
-                            Rule::MovedOn,
-                            client.file.path.as_str(),
-                            format!("the record or the library has changed since sheet {} was printed", sheet.number),
-                        )
-                        .help("use `--renew` to issue a new sheet")
-                        .client(&client.id),
-                    );
-                }
-                turn.0.push(not_due(client, sheet, document));
+        for look in self.looks(job, sheet) {
+            let known = job.documents(sheet).find(|document| document.look == look);
+            if let Some(document) = known.filter(|document| self.is_there(job, document)) {
+                turn.0.push(job.not_due(sheet, document));
                 continue;
             }
-            if !same_words {
-                return Err(vec![self.changed(client, sheet.number, "the record or the library has changed since")]);
-            }
-            turn.0.push(self.make_again(client, &handout, sheet, known, ledger)?);
+            let pdf = match &sheet.kept {
+                Some(kept) => self.from_store(job, sheet, kept, look)?,
+                None => self.from_record(job, sheet, look, turn)?,
+            };
+            turn.0.push(self.make_again(job, &pdf, sheet, look, known, ledger)?);
         }
         Ok(())
     }
 
+    /// Says if the record or the library has moved on since the current sheet was issued. Draws nothing.
+    fn compare(&self, job: &Job<'_>, sheet: &Sheet, turn: &mut Turn) -> Result<(), Vec<Problem>> {
+        let (Ok(client), Some(first), Some(_)) = (job.read, sheet.documents.first(), &sheet.kept) else {
+            return Ok(());
+        };
+        let Some(visit) = client.visits.iter().find(|visit| visit.on == sheet.visit) else { return Ok(()) };
+        let prepared = prepare(self.practice, client, visit, &mut turn.1)?;
+        let now = words(self.practice, client, visit, &prepared, sheet.number, first.look)
+            .map_err(|problem| vec![problem])?;
+        if words_hash(&now) != sheet.words {
+            let message = format!("the record or the library has changed since sheet {} was printed", sheet.number);
+            turn.1.push(job.problem(Rule::MovedOn, message).help("use `--renew` to issue a new sheet"));
+        }
+        Ok(())
+    }
+
+    /// Sets a sheet from what was kept of it.
+    fn from_store(&self, job: &Job<'_>, sheet: &Sheet, kept: &str, look: Look) -> Result<Pdf, Vec<Problem>> {
+        let number = sheet.number;
+        let gone = |why: String| vec![lost(job.path(), number, &why).client(job.id)];
+        let issued = self.cabinet.sheet(kept).map_err(gone)?;
+        let (data, typesetter) = self.cabinet.unpack(&issued, look).map_err(gone)?;
+        let pdf = self.make(job, number, &data, &typesetter)?;
+        let known = job.documents(sheet).find(|document| document.look == look);
+        if known.is_some_and(|document| document.sha256 != hash(&pdf.bytes)) {
+            let why = format!(
+                "it was issued by {}, and this is {PROGRAM}, whose typesetter gives other bytes",
+                issued.program
+            );
+            return Err(vec![job.changed(number, &why)]);
+        }
+        Ok(pdf)
+    }
+
+    /// Sets a sheet of an older program, of which nothing was kept, from record and library as they are.
+    fn from_record(&self, job: &Job<'_>, sheet: &Sheet, look: Look, turn: &mut Turn) -> Result<Pdf, Vec<Problem>> {
+        let client = job.client()?;
+        let Some(visit) = client.visits.iter().find(|visit| visit.on == sheet.visit) else {
+            return Err(vec![job.changed(sheet.number, "its visit is no longer in the record")]);
+        };
+        let prepared = prepare(self.practice, client, visit, &mut turn.1)?;
+        let handout =
+            write(self.practice, client, visit, &prepared, sheet.number, look).map_err(|problem| vec![problem])?;
+        if old_words_hash(&handout) != sheet.words {
+            return Err(vec![job.changed(sheet.number, "the record or the library has changed since")]);
+        }
+        let data = serde_json::to_value(&handout).expect("sheets are plain data");
+        let pdf = self.make(job, sheet.number, &data, self.typesetter)?;
+        let known = job.documents(sheet).find(|document| document.look == look);
+        if known.is_some_and(|document| document.sha256 != hash(&pdf.bytes)) {
+            return Err(vec![job.changed(sheet.number, "the layouts, fonts or pictures have changed since")]);
+        }
+        Ok(pdf)
+    }
+
     /// The looks in which a sheet is wanted: as issued, or as the command line asks.
-    fn looks(&self, sheet: &Sheet) -> Vec<Look> {
+    fn looks(&self, job: &Job<'_>, sheet: &Sheet) -> Vec<Look> {
         let asked = self.order.wishes;
         let mut looks: Vec<Look> = Vec::new();
-        for document in &sheet.documents {
+        for document in job.documents(sheet) {
             let look = Look {
                 paper: asked.paper.unwrap_or(document.look.paper),
                 type_size: asked.type_size.unwrap_or(document.look.type_size),
@@ -160,42 +280,18 @@ impl Press<'_> {
     }
 
     /// Whether a document lies in its folder just as it was issued. With `--again` it is made afresh all the same.
-    fn is_there(&self, client: &Client, document: &Document) -> bool {
+    fn is_there(&self, job: &Job<'_>, document: &Document) -> bool {
         self.order.which == Which::Due
-            && self.desk.published(&client.id, &document.file).is_some_and(|bytes| hash(&bytes) == document.sha256)
+            && self.desk.published(job.id, &document.file).is_some_and(|bytes| hash(&bytes) == document.sha256)
     }
 
-    fn changed(&self, client: &Client, sheet: u32, why: &str) -> Problem {
-        Problem::about(
-            Rule::ChangedSinceIssue,
-            client.file.path.as_str(),
-            format!("sheet {sheet} cannot be made again as it was issued: {why}"),
-        )
-        .help("use `--renew` to issue a new sheet with a new number")
-        .client(&client.id)
-    }
-
-    fn file_name(&self, client: &Client, sheet: u32, look: Look, usual: Look) -> String {
-        let mut name = format!("{}-sheet-{sheet:02}-{HANDOUT}", client.id);
-        let mut differs = |different: bool, word: serde_json::Value| {
-            if let (true, Some(word)) = (different, word.as_str()) {
-                name.push('-');
-                name.push_str(word);
-            }
-        };
-        differs(look.paper != usual.paper, serde_json::json!(look.paper));
-        differs(look.type_size != usual.type_size, serde_json::json!(look.type_size));
-        differs(look.ink != usual.ink, serde_json::json!(look.ink));
-        name + ".pdf"
-    }
-
-    fn make(&self, client: &Client, handout: &Handout) -> Result<Pdf, Vec<Problem>> {
-        let ident = ident(&client.id, handout.doc.sheet);
-        self.typesetter.typeset(HANDOUT, handout, &ident, &client.id, &client.file)
+    fn make(&self, job: &Job<'_>, sheet: u32, data: &Json, typesetter: &Typesetter) -> Result<Pdf, Vec<Problem>> {
+        typesetter.typeset(job.what.key(), data, &ident(job.id, sheet, job.what), job.id, &job.file())
     }
 
     /// Makes the coach's record of the visit that the order is about.
-    fn record(&self, client: &Client, ledger: &Ledger, turn: &mut Turn) -> Result<(), Vec<Problem>> {
+    fn record(&self, job: &Job<'_>, ledger: &Ledger, turn: &mut Turn) -> Result<(), Vec<Problem>> {
+        let client = job.client()?;
         let visit = match self.order.which {
             Which::AsOf(day) => client.visits.iter().rev().find(|visit| visit.on <= day),
             Which::Due | Which::Again | Which::Renew => client.visits.last(),
@@ -216,108 +312,73 @@ impl Press<'_> {
         if !same {
             self.desk.publish(id, &file, &pdf.bytes).map_err(|problem| vec![problem])?;
         }
-        turn.0.push(line(client, what, None, &file, &pdf, if same { State::NotDue } else { State::New }));
+        turn.0.push(job.line(None, &file, &pdf, if same { State::NotDue } else { State::New }));
         Ok(())
     }
 
-    /// Issues a new sheet.
+    /// Issues a new sheet. It is set from what is kept of it, so that it can be set again to the byte.
     fn issue(
         &self,
+        job: &Job<'_>,
         client: &Client,
         visit: &Visit,
         prepared: &Prepared,
         ledger: &mut Ledger,
     ) -> Result<Made, Vec<Problem>> {
+        let one = |problem: Problem| vec![problem];
         let number = ledger.next_number();
         let usual = client.wishes.or(self.practice.brand.wishes);
         let look = self.order.wishes.or(usual).settle();
-        let handout = write(self.practice, client, visit, prepared, number, look).map_err(|problem| vec![problem])?;
-        let pdf = self.make(client, &handout)?;
-        let file = self.file_name(client, number, look, usual.settle());
-        let document = self.publish(client, &file, look, &pdf)?;
-        ledger.sheets.push(Sheet { number, visit: visit.on, words: words_hash(&handout), documents: vec![document] });
-        self.desk.record(&client.id, ledger).map_err(|problem| vec![problem])?;
-        Ok(line(client, What::Handout, Some(number), &file, &pdf, State::New))
+        let words = words(self.practice, client, visit, prepared, number, look).map_err(one)?;
+        let (kept, store) = self.cabinet.pack(every_ink(self.practice, prepared, &words));
+        let mut sheet = entry(self.practice, visit, prepared, number, &words, kept.clone());
+        let data = self.cabinet.data(&kept, &store, look);
+        let pdf = self.make(job, number, &data, self.typesetter)?;
+        let file = job.file_name(number, look, usual.settle());
+        self.desk.keep(job.id, &store).map_err(one)?;
+        sheet.documents.push(self.publish(job, &file, look, &pdf)?);
+        let mut made = job.line(Some(number), &file, &pdf, State::New);
+        if let (Which::Renew, Some(last)) = (self.order.which, ledger.sheets.last()) {
+            made.differs = sheet.differs_from(last);
+        }
+        ledger.sheets.push(sheet);
+        self.desk.record(job.id, ledger).map_err(one)?;
+        Ok(made)
     }
 
-    fn publish(&self, client: &Client, file: &str, look: Look, pdf: &Pdf) -> Result<Document, Vec<Problem>> {
-        self.desk.publish(&client.id, file, &pdf.bytes).map_err(|problem| vec![problem])?;
-        Ok(Document {
-            what: HANDOUT.to_owned(),
-            file: file.to_owned(),
-            look,
-            pages: pdf.pages,
-            sha256: hash(&pdf.bytes),
-        })
+    fn publish(&self, job: &Job<'_>, file: &str, look: Look, pdf: &Pdf) -> Result<Document, Vec<Problem>> {
+        self.desk.publish(job.id, file, &pdf.bytes).map_err(|problem| vec![problem])?;
+        let (what, file) = (job.what.key().to_owned(), file.to_owned());
+        Ok(Document { what, file, look, pages: pdf.pages, sha256: hash(&pdf.bytes) })
     }
 
-    /// Makes a document of an issued sheet: one that is gone, byte for byte, or one in another look.
+    /// Publishes a document of an issued sheet: one that is gone, byte for byte, or one in another look.
     fn make_again(
         &self,
-        client: &Client,
-        handout: &Handout,
+        job: &Job<'_>,
+        pdf: &Pdf,
         sheet: &Sheet,
+        look: Look,
         known: Option<&Document>,
         ledger: &mut Ledger,
     ) -> Result<Made, Vec<Problem>> {
-        let pdf = self.make(client, handout)?;
         let one = |problem: Problem| vec![problem];
         let Some(document) = known else {
-            let usual = sheet.documents.first().map_or(handout.doc.look, |document| document.look);
-            let file = self.file_name(client, sheet.number, handout.doc.look, usual);
-            let document = self.publish(client, &file, handout.doc.look, &pdf)?;
+            let usual = job.documents(sheet).next().map_or(look, |document| document.look);
+            let file = job.file_name(sheet.number, look, usual);
+            let document = self.publish(job, &file, look, pdf)?;
             if let Some(entry) = ledger.sheets.iter_mut().find(|entry| entry.number == sheet.number) {
                 entry.documents.push(document);
             }
-            self.desk.record(&client.id, ledger).map_err(one)?;
-            return Ok(line(client, What::Handout, Some(sheet.number), &file, &pdf, State::New));
+            self.desk.record(job.id, ledger).map_err(one)?;
+            return Ok(job.line(Some(sheet.number), &file, pdf, State::New));
         };
-        if hash(&pdf.bytes) != document.sha256 {
-            return Err(one(self.changed(client, sheet.number, "the layouts, fonts or pictures have changed since")));
-        }
-        let lies_there = self.desk.published(&client.id, &document.file);
+        let lies_there = self.desk.published(job.id, &document.file);
         if lies_there.is_some_and(|bytes| hash(&bytes) != document.sha256) {
             let why = format!("`{}` is not the file that was issued", document.file);
-            return Err(one(self.changed(client, sheet.number, &why).help("move that file away and print again")));
+            return Err(one(job.changed(sheet.number, &why).help("move that file away and print again")));
         }
-        self.desk.publish(&client.id, &document.file, &pdf.bytes).map_err(one)?;
-        Ok(line(client, What::Handout, Some(sheet.number), &document.file, &pdf, State::Remade))
-    }
-}
-
-fn fail(client: &ClientId, what: What, sheet: Option<u32>, errors: Vec<Problem>, turn: &mut Turn) {
-    turn.0.push(Made {
-        client: client.to_string(),
-        document: what.key(),
-        sheet,
-        file: None,
-        pages: None,
-        bytes: None,
-        state: State::Failed,
-    });
-    turn.1.extend(errors);
-}
-
-fn not_due(client: &Client, sheet: &Sheet, document: &Document) -> Made {
-    Made {
-        client: client.id.to_string(),
-        document: HANDOUT,
-        sheet: Some(sheet.number),
-        file: Some(document.file.clone()),
-        pages: Some(document.pages),
-        bytes: None,
-        state: State::NotDue,
-    }
-}
-
-fn line(client: &Client, what: What, sheet: Option<u32>, file: &str, pdf: &Pdf, state: State) -> Made {
-    Made {
-        client: client.id.to_string(),
-        document: what.key(),
-        sheet,
-        file: Some(file.to_owned()),
-        pages: Some(pdf.pages),
-        bytes: Some(pdf.bytes.len()),
-        state,
+        self.desk.publish(job.id, &document.file, &pdf.bytes).map_err(one)?;
+        Ok(job.line(Some(sheet.number), &document.file, pdf, State::Remade))
     }
 }

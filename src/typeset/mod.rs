@@ -50,8 +50,20 @@ impl Typesetter {
     /// # Errors
     /// If there is no handout layout or no usable font.
     pub fn new(practice: &Practice) -> Result<Self, Problem> {
-        let layouts: BTreeMap<String, Arc<SourceFile>> =
-            practice.layouts.iter().map(|entry| (entry.stem.clone(), Arc::clone(&entry.file))).collect();
+        let layouts = practice.layouts.iter().map(|entry| (entry.stem.clone(), Arc::clone(&entry.file))).collect();
+        let pictures: Vec<&Picture> = practice.logo.iter().chain(practice.pictures.values()).collect();
+        Self::with(layouts, &practice.fonts, &pictures)
+    }
+
+    /// Prepares layouts, fonts and pictures, wherever they come from.
+    ///
+    /// # Errors
+    /// If there is no handout layout or no usable font.
+    pub fn with(
+        layouts: BTreeMap<String, Arc<SourceFile>>,
+        fonts: &BTreeMap<String, Vec<u8>>,
+        pictures: &[&Picture],
+    ) -> Result<Self, Problem> {
         if !layouts.contains_key("handout") {
             return Err(Problem::about(
                 Rule::NoPractice,
@@ -60,8 +72,7 @@ impl Typesetter {
             )
             .help("copy it from the demo practice"));
         }
-        let pictures: Vec<&Picture> = practice.logo.iter().chain(practice.pictures.values()).collect();
-        let shared = Shared::new(&layouts, &practice.fonts, &pictures)?;
+        let shared = Shared::new(&layouts, fonts, pictures)?;
         Ok(Self { shared, layouts })
     }
 

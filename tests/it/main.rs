@@ -5,6 +5,8 @@
 mod bad_input;
 mod demo;
 mod extremes;
+mod kept;
+mod killed;
 mod module_map;
 mod practice;
 mod reading_order;

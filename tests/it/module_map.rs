@@ -38,12 +38,13 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     ),
     ("typeset", &["check", "diag", "ids", "word"]),
     ("ledger", &["diag", "ids", "print"]),
-    ("publish", &["diag", "ids", "ledger", "load"]),
+    ("issued", &["ledger", "print"]),
+    ("publish", &["diag", "ids", "issued", "ledger", "load"]),
     (
         "pipeline",
         &[
-            "assess", "body", "check", "coverage", "diag", "draw", "ids", "ledger", "load", "plan", "print", "publish",
-            "record", "safety", "typeset", "word",
+            "assess", "body", "check", "coverage", "diag", "draw", "ids", "issued", "ledger", "library", "load",
+            "plan", "print", "publish", "record", "safety", "typeset", "word",
         ],
     ),
     ("cli", &["body", "coverage", "diag", "pipeline", "print", "word"]),

@@ -2,7 +2,8 @@
 
 use crate::practice::{ANA, Practice};
 
-fn states(run: &crate::practice::Run) -> Vec<String> {
+/// Number and state of each document of a report.
+pub fn states(run: &crate::practice::Run) -> Vec<String> {
     run.json()["documents"]
         .as_array()
         .unwrap()
@@ -37,8 +38,16 @@ fn a_sheet_never_changes_silently() {
     let run = practice.run(&["print", "--json"]);
     assert_eq!((run.code, states(&run)), (0, vec!["1 not-due".to_owned()]));
     assert_eq!(run.json()["problems"][0]["rule"], "moved-on");
-    // The file is gone: what was issued can no longer be made, and nothing else is made in its place.
-    std::fs::remove_dir_all(practice.path("out")).unwrap();
+    let (first, out) = (practice.documents(), practice.path("out"));
+    // The file is gone: it comes back as it was issued.
+    std::fs::remove_dir_all(&out).unwrap();
+    assert_eq!(states(&practice.run(&["print", "--json"])), ["1 remade"]);
+    assert!(practice.documents() == first);
+    // Of a sheet of an older program nothing is kept: it can no longer be made, and nothing is made in its place.
+    std::fs::remove_dir_all(&out).unwrap();
+    let ledger = practice.read("clients/ana.sheets.toml");
+    let old: Vec<&str> = ledger.lines().filter(|line| !line.starts_with("kept = ")).collect();
+    practice.write("clients/ana.sheets.toml", old.join("\n"));
     let run = practice.run(&["print", "--json"]);
     assert_eq!((run.code, states(&run)), (1, vec!["1 failed".to_owned()]));
     assert_eq!(run.json()["problems"][0]["rule"], "changed-since-issue");
