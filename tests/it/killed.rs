@@ -16,9 +16,29 @@ use crate::practice::{ANA, Practice, TODAY, documents};
 
 const KILLS: u32 = 300;
 const WORKERS: u32 = 3;
+/// What is printed in turn; the first two issue new sheets.
+const TURNS: [&[&str]; 4] =
+    [&["print", "--renew"], &["print", "--renew"], &["print", "--again", "--ink", "saver"], &["print"]];
 const CLIENTS: [&str; 2] = ["ana", "owen"];
 
-/// A practice so small that a run is short: one exercise, one test, two clients.
+/// A layout that sets every word and every drawing of a sheet, and takes no time over it.
+const LAYOUT: &str = r#"#let data = json("/data.json")
+#let (y, m, d) = data.doc.ymd
+#set document(title: data.doc.title, date: datetime(year: y, month: m, day: d))
+#set text(font: "Atkinson Hyperlegible Next", fallback: false, size: 8pt, hyphenate: false, lang: "en")
+#set par(justify: false)
+= #data.message.greeting
+#let quiet = ("labels", "lang", "region", "title", "kind", "look", "brand", "alt", "src", "logo_src", "side", "icon", "letter")
+#let walk(value, key) = {
+  if key in quiet { } else if key == "svg" { image(bytes(value), format: "svg", width: 2cm, alt: "A picture.") }
+  else if type(value) == str { par(value) }
+  else if type(value) == array { for item in value { walk(item, key) } }
+  else if type(value) == dictionary { for (key, item) in value { walk(item, key) } }
+}
+#walk(data, "")
+"#;
+
+/// A practice so small that a run is short: one exercise without drawings, one test, one layout, two clients.
 fn small() -> Practice {
     let practice = Practice::with_ana();
     practice.write("clients/owen.toml", ANA.replace("yes = []", "yes = [\"leg-swollen\"]"));
@@ -33,7 +53,11 @@ fn small() -> Practice {
     for folder in ["loosen", "stretch", "switch-on", "put-to-use", "tests", "poses/tests"] {
         only(&format!("exercises/{folder}"), &["knee-to-wall.toml"]);
     }
-    only("exercises/poses", &["knee-to-wall.toml", "library.toml"]);
+    only("exercises/poses", &["library.toml"]);
+    only("layouts", &["brand.toml"]);
+    practice.write("layouts/handout.typ", LAYOUT);
+    only("layouts/fonts", &["AtkinsonHyperlegibleNext_400Regular.ttf", "AtkinsonHyperlegibleNext_700Bold.ttf"]);
+    practice.replace("layouts/brand.toml", "logo = \"logo.svg\"\nlogo_alt = \"a bird over a wave\"\n", "");
     practice
 }
 
@@ -128,23 +152,28 @@ fn kill_after(practice: &Practice, arguments: &[&str], wait: Duration) -> bool {
 fn share(seed: u64) -> u32 {
     let practice = small();
     let (mut numbers, mut seen, mut killed) = (Numbers(seed), Seen::default(), 0);
-    let start = Instant::now();
-    assert_eq!(practice.run(&["print"]).code, 0);
-    let full = start.elapsed().as_micros() as u64;
+    // Each kind of run is killed at some point of the time that it takes.
+    let takes = TURNS.map(|arguments| {
+        let start = Instant::now();
+        assert_eq!(practice.run(arguments).code, 0);
+        start.elapsed().as_micros() as u64
+    });
     for turn in 0..KILLS / WORKERS {
-        let arguments: &[&str] = match turn % 4 {
-            0 | 1 => &["print", "--renew"],
-            2 => &["print", "--again", "--ink", "saver"],
-            _ => {
-                // One document is gone: it must come back.
+        let kind = turn as usize % TURNS.len();
+        match kind {
+            // Another layout, so that there is something new to keep.
+            0 | 1 => practice.write("layouts/handout.typ", format!("{LAYOUT}// {turn}\n")),
+            // One document is gone: it must come back.
+            3 => {
                 if let Some((name, _)) = documents(&practice.path("out")).into_iter().next() {
                     fs::remove_file(practice.path("out").join(&name)).unwrap();
                     seen.removed.insert(name);
                 }
-                &["print"]
             }
-        };
-        killed += u32::from(kill_after(&practice, arguments, Duration::from_micros(numbers.below(full))));
+            _ => {}
+        }
+        let wait = Duration::from_micros(numbers.below(takes[kind]));
+        killed += u32::from(kill_after(&practice, TURNS[kind], wait));
         seen.look(&practice);
     }
     // After all that a run finds its way, and leaves nothing of theirs behind.
@@ -165,5 +194,5 @@ fn share(seed: u64) -> u32 {
 fn three_hundred_killed_runs_leave_everything_whole() {
     let workers: Vec<_> = (1..=WORKERS).map(|seed| std::thread::spawn(move || share(u64::from(seed)))).collect();
     let killed: u32 = workers.into_iter().map(|worker| worker.join().unwrap()).sum();
-    assert!(killed > KILLS / 2, "only {killed} runs were still at work");
+    assert!(killed > KILLS / 4, "only {killed} runs were still at work");
 }
