@@ -199,8 +199,8 @@ impl Press<'_> {
                 continue;
             }
             let pdf = match &sheet.kept {
-                Some(kept) => self.from_store(job, sheet, kept, look)?,
-                None => self.from_record(job, sheet, look, turn)?,
+                Some(kept) => self.set_from_store(job, sheet, kept, look)?,
+                None => self.set_from_record(job, sheet, look, turn)?,
             };
             turn.0.push(self.make_again(job, &pdf, sheet, look, known, ledger)?);
         }
@@ -224,7 +224,7 @@ impl Press<'_> {
     }
 
     /// Sets a sheet from what was kept of it.
-    fn from_store(&self, job: &Job<'_>, sheet: &Sheet, kept: &str, look: Look) -> Result<Pdf, Vec<Problem>> {
+    fn set_from_store(&self, job: &Job<'_>, sheet: &Sheet, kept: &str, look: Look) -> Result<Pdf, Vec<Problem>> {
         let number = sheet.number;
         let gone = |why: String| vec![lost(job.path(), number, &why).client(job.id)];
         let issued = self.cabinet.sheet(kept).map_err(gone)?;
@@ -242,7 +242,7 @@ impl Press<'_> {
     }
 
     /// Sets a sheet of an older program, of which nothing was kept, from record and library as they are.
-    fn from_record(&self, job: &Job<'_>, sheet: &Sheet, look: Look, turn: &mut Turn) -> Result<Pdf, Vec<Problem>> {
+    fn set_from_record(&self, job: &Job<'_>, sheet: &Sheet, look: Look, turn: &mut Turn) -> Result<Pdf, Vec<Problem>> {
         let client = job.client()?;
         let Some(visit) = client.visits.iter().find(|visit| visit.on == sheet.visit) else {
             return Err(vec![job.changed(sheet.number, "its visit is no longer in the record")]);
