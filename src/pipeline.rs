@@ -1,6 +1,7 @@
 //! The order of the stages, and what happens to a client whose sheet cannot be made: it is said at the end, and the
 //! others go on.
 
+mod papers;
 mod prepare;
 mod press;
 
@@ -78,6 +79,8 @@ pub enum State {
     NotDue,
     /// Could not be made.
     Failed,
+    /// There is no such document of this sheet, and none is wanting.
+    NotNeeded,
 }
 
 /// One line of the closing table.
@@ -97,6 +100,9 @@ pub struct Made {
     pub bytes: Option<usize>,
     /// What became of it.
     pub state: State,
+    /// Why there is none, if none is needed.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub why: Option<&'static str>,
 }
 
 /// The outcome of a run.

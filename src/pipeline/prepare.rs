@@ -107,12 +107,13 @@ fn illustrate(practice: &Practice, prepared: &Prepared, handout: &mut Handout, l
     }
 }
 
-/// Hash of a sheet's words and numbers, whatever it is printed on and however its pictures are drawn.
+/// Hash of a sheet's words and numbers, whatever it is printed on, however its pictures are drawn and whatever its other
+/// papers are called.
 pub(super) fn words_hash(handout: &Handout) -> String {
     fn strip(value: &mut serde_json::Value) {
         match value {
             serde_json::Value::Object(fields) => {
-                fields.retain(|key, _| !matches!(key.as_str(), "look" | "svg" | "ratio"));
+                fields.retain(|key, _| !matches!(key.as_str(), "look" | "svg" | "ratio" | "papers"));
                 fields.values_mut().for_each(strip);
             }
             serde_json::Value::Array(items) => items.iter_mut().for_each(strip),

@@ -41,6 +41,10 @@ impl Press<'_> {
             let made = match what {
                 What::Handout => self.sheets(&client, &mut ledger, &mut turn),
                 What::Record => self.record(&client, &ledger, &mut turn),
+                What::Letter => self.letter(&client, &ledger, &mut turn),
+                What::Glance | What::Cards | What::Diary | What::Booklet => {
+                    self.paper(&client, &ledger, *what, &mut turn)
+                }
             };
             if let Err(errors) = made {
                 fail(id, *what, None, errors, &mut turn);
@@ -165,7 +169,7 @@ impl Press<'_> {
             && self.desk.published(&client.id, &document.file).is_some_and(|bytes| hash(&bytes) == document.sha256)
     }
 
-    fn changed(&self, client: &Client, sheet: u32, why: &str) -> Problem {
+    pub(super) fn changed(&self, client: &Client, sheet: u32, why: &str) -> Problem {
         Problem::about(
             Rule::ChangedSinceIssue,
             client.file.path.as_str(),
@@ -175,20 +179,6 @@ impl Press<'_> {
         .client(&client.id)
     }
 
-    fn file_name(&self, client: &Client, sheet: u32, look: Look, usual: Look) -> String {
-        let mut name = format!("{}-sheet-{sheet:02}-{HANDOUT}", client.id);
-        let mut differs = |different: bool, word: serde_json::Value| {
-            if let (true, Some(word)) = (different, word.as_str()) {
-                name.push('-');
-                name.push_str(word);
-            }
-        };
-        differs(look.paper != usual.paper, serde_json::json!(look.paper));
-        differs(look.type_size != usual.type_size, serde_json::json!(look.type_size));
-        differs(look.ink != usual.ink, serde_json::json!(look.ink));
-        name + ".pdf"
-    }
-
     fn make(&self, client: &Client, handout: &Handout) -> Result<Pdf, Vec<Problem>> {
         let ident = ident(&client.id, handout.doc.sheet);
         self.typesetter.typeset(HANDOUT, handout, &ident, &client.id, &client.file)
@@ -196,11 +186,7 @@ impl Press<'_> {
 
     /// Makes the coach's record of the visit that the order is about.
     fn record(&self, client: &Client, ledger: &Ledger, turn: &mut Turn) -> Result<(), Vec<Problem>> {
-        let visit = match self.order.which {
-            Which::AsOf(day) => client.visits.iter().rev().find(|visit| visit.on <= day),
-            Which::Due | Which::Again | Which::Renew => client.visits.last(),
-        };
-        let visit = visit.ok_or_else(|| vec![no_visit(client)])?;
+        let visit = self.visit(client)?;
         let usual = client.wishes.or(self.practice.brand.wishes);
         let look = self.order.wishes.or(usual).settle();
         let sheet = ledger.last_for(visit.on).map_or(0, |sheet| sheet.number);
@@ -212,11 +198,8 @@ impl Press<'_> {
         let ident = format!("{id}/{}/{}", visit.on, what.key());
         let pdf = self.typesetter.typeset(what.key(), &record, &ident, id, &client.file)?;
         let file = format!("{id}-{}-{}.pdf", visit.on, what.key());
-        let same = self.desk.published(id, &file).is_some_and(|bytes| bytes == pdf.bytes);
-        if !same {
-            self.desk.publish(id, &file, &pdf.bytes).map_err(|problem| vec![problem])?;
-        }
-        turn.0.push(line(client, what, None, &file, &pdf, if same { State::NotDue } else { State::New }));
+        let state = self.put(client, &file, &pdf.bytes)?;
+        turn.0.push(line(client, what, None, &file, &pdf, state));
         Ok(())
     }
 
@@ -233,7 +216,7 @@ impl Press<'_> {
         let look = self.order.wishes.or(usual).settle();
         let handout = write(self.practice, client, visit, prepared, number, look).map_err(|problem| vec![problem])?;
         let pdf = self.make(client, &handout)?;
-        let file = self.file_name(client, number, look, usual.settle());
+        let file = file_name(client, number, What::Handout, look, usual.settle());
         let document = self.publish(client, &file, look, &pdf)?;
         ledger.sheets.push(Sheet { number, visit: visit.on, words: words_hash(&handout), documents: vec![document] });
         self.desk.record(&client.id, ledger).map_err(|problem| vec![problem])?;
@@ -264,7 +247,7 @@ impl Press<'_> {
         let one = |problem: Problem| vec![problem];
         let Some(document) = known else {
             let usual = sheet.documents.first().map_or(handout.doc.look, |document| document.look);
-            let file = self.file_name(client, sheet.number, handout.doc.look, usual);
+            let file = file_name(client, sheet.number, What::Handout, handout.doc.look, usual);
             let document = self.publish(client, &file, handout.doc.look, &pdf)?;
             if let Some(entry) = ledger.sheets.iter_mut().find(|entry| entry.number == sheet.number) {
                 entry.documents.push(document);
@@ -294,6 +277,7 @@ fn fail(client: &ClientId, what: What, sheet: Option<u32>, errors: Vec<Problem>,
         pages: None,
         bytes: None,
         state: State::Failed,
+        why: None,
     });
     turn.1.extend(errors);
 }
@@ -307,10 +291,11 @@ fn not_due(client: &Client, sheet: &Sheet, document: &Document) -> Made {
         pages: Some(document.pages),
         bytes: None,
         state: State::NotDue,
+        why: None,
     }
 }
 
-fn line(client: &Client, what: What, sheet: Option<u32>, file: &str, pdf: &Pdf, state: State) -> Made {
+pub(super) fn line(client: &Client, what: What, sheet: Option<u32>, file: &str, pdf: &Pdf, state: State) -> Made {
     Made {
         client: client.id.to_string(),
         document: what.key(),
@@ -319,5 +304,21 @@ fn line(client: &Client, what: What, sheet: Option<u32>, file: &str, pdf: &Pdf, 
         pages: Some(pdf.pages),
         bytes: Some(pdf.bytes.len()),
         state,
+        why: None,
     }
+}
+
+/// A document's file: its client, sheet and kind, and what is unusual in its look.
+pub(super) fn file_name(client: &Client, sheet: u32, what: What, look: Look, usual: Look) -> String {
+    let mut name = format!("{}-sheet-{sheet:02}-{}", client.id, what.key());
+    let mut differs = |different: bool, word: serde_json::Value| {
+        if let (true, Some(word)) = (different, word.as_str()) {
+            name.push('-');
+            name.push_str(word);
+        }
+    };
+    differs(look.paper != usual.paper, serde_json::json!(look.paper));
+    differs(look.type_size != usual.type_size, serde_json::json!(look.type_size));
+    differs(look.ink != usual.ink, serde_json::json!(look.ink));
+    name + ".pdf"
 }

@@ -6,6 +6,7 @@ mod bad_input;
 mod demo;
 mod extremes;
 mod module_map;
+mod papers;
 mod practice;
 mod reading_order;
 mod reasoning;
