@@ -2,6 +2,7 @@
 //! others go on.
 
 mod kept;
+mod papers;
 mod prepare;
 mod press;
 
@@ -80,6 +81,8 @@ pub enum State {
     NotDue,
     /// Could not be made.
     Failed,
+    /// There is no such document of this sheet, and none is wanting.
+    NotNeeded,
 }
 
 /// One line of the closing table.
@@ -102,6 +105,9 @@ pub struct Made {
     /// What a sheet that was planned anew gives that the one before did not.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub differs: Vec<String>,
+    /// Why there is none, if none is needed.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub why: Option<&'static str>,
 }
 
 /// The outcome of a run.

@@ -5,9 +5,19 @@ use serde::{Deserialize, Serialize};
 /// A document that can be made of a visit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum What {
-    /// The client's handout.
+    /// The client's handout: the sheet itself, the only document in the ledger.
     Handout,
-    /// The coach's own record; it is no sheet and is not in the ledger.
+    /// The sheet's plan alone, on one page.
+    Glance,
+    /// The sheet's exercises as pocket cards to cut out.
+    Cards,
+    /// The sheet's diary alone.
+    Diary,
+    /// The sheet as a booklet of half pages, to print on both sides and fold.
+    Booklet,
+    /// A letter to a clinician about what this visit sends on.
+    Letter,
+    /// The coach's own record.
     Record,
 }
 
@@ -16,6 +26,11 @@ impl What {
     pub const fn key(self) -> &'static str {
         match self {
             Self::Handout => "handout",
+            Self::Glance => "glance",
+            Self::Cards => "cards",
+            Self::Diary => "diary",
+            Self::Booklet => "booklet",
+            Self::Letter => "letter",
             Self::Record => "record",
         }
     }

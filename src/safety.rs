@@ -164,7 +164,7 @@ fn holds(said: Date, day: Date, library: &Library) -> bool {
 }
 
 /// The answers of this visit, or the last ones before it.
-fn latest_screening<'a>(client: &'a Client, visit: &'a Visit) -> Option<&'a Screening> {
+pub fn latest_screening<'a>(client: &'a Client, visit: &'a Visit) -> Option<&'a Screening> {
     let earlier = client.visits.iter().rev().filter(|earlier| earlier.on < visit.on);
     visit.screening.as_ref().or_else(|| earlier.filter_map(|earlier| earlier.screening.as_ref()).next())
 }

@@ -87,6 +87,20 @@ texts! {
     }
 }
 
+texts! {
+    /// Texts of the papers beside the handout; those of letters have gaps.
+    Papers {
+        glance cards diary booklet cut my_week
+        letter letter_to letter_to_emergency letter_to_same_day letter_to_before
+        letter_head letter_head_place letter_place letter_born
+        letter_ask_head letter_ask_place letter_ask_emergency letter_ask_same_day letter_ask_before
+        letter_who letter_why_head letter_yes letter_reading letter_condition letter_form letter_pressure
+        letter_measured letter_usual letter_error letter_pain usual_between usual_from usual_to
+        letter_done_head letter_waits letter_on_hold letter_elsewhere letter_no_plan letter_scope letter_close
+        letter_consent letter_reply letter_reply_free letter_reply_limits letter_reply_wait letter_name letter_signature letter_date
+    }
+}
+
 /// The standing texts of one language.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Words {
@@ -96,6 +110,8 @@ pub struct Words {
     pub labels: Labels,
     /// Labels of the coach's record.
     pub record: RecordLabels,
+    /// Texts of the papers beside the handout.
+    pub papers: Papers,
     /// Sentences.
     pub sentences: Sentences,
     /// Units.
@@ -121,6 +137,7 @@ impl Words {
     pub fn read(language: &str, fields: &Fields<'_>) -> Option<Self> {
         let labels = fields.need("labels").and_then(|v| v.table()).and_then(|f| Labels::read(&f));
         let record = fields.need("record").and_then(|v| v.table()).and_then(|f| RecordLabels::read(&f));
+        let papers = fields.need("papers").and_then(|v| v.table()).and_then(|f| Papers::read(&f));
         let sentences = fields.need("sentences").and_then(|v| v.table()).and_then(|f| Sentences::read(&f));
         let units = fields.need("units").and_then(|v| v.table()).and_then(|f| UnitWords::read(&f));
         let names = |key: &str, count: usize| -> Option<Vec<String>> {
@@ -149,6 +166,7 @@ impl Words {
             language: language.to_owned(),
             labels: labels?,
             record: record?,
+            papers: papers?,
             sentences: sentences?,
             units: units?,
             weekdays: [full?, short?, two?],
@@ -165,6 +183,8 @@ impl Words {
     pub fn labels_json(&self) -> Json {
         let mut labels: Map<String, Json> =
             self.labels.all().into_iter().map(|(key, text)| (key.to_owned(), Json::from(text.source()))).collect();
+        let papers = self.papers.all().into_iter().map(|(key, text)| (key.to_owned(), Json::from(text.source())));
+        labels.insert("papers".into(), Json::Object(papers.collect()));
         labels.insert("weekdays".into(), Json::from(self.weekdays[1].clone()));
         labels.insert("weekdays_two".into(), Json::from(self.weekdays[2].clone()));
         Json::Object(labels)

@@ -73,7 +73,7 @@ pub struct Print {
     /// Make the sheet that was current on a day once more
     #[arg(long, group = "which", value_name = "DATE")]
     pub as_of: Option<Date>,
-    /// Documents: the client's handout, the coach's record
+    /// Documents: the client's handout, papers of the same sheet, a letter, the coach's record
     #[arg(long, value_enum, value_delimiter = ',', default_value = "handout")]
     pub what: Vec<WhatArg>,
     /// Paper
@@ -152,6 +152,14 @@ pub enum FormatArg {
 pub enum WhatArg {
     /// The client's handout
     Handout,
+    /// Its plan alone, on one page
+    Glance,
+    /// Its exercises as pocket cards to cut out
+    Cards,
+    /// Its diary alone
+    Diary,
+    /// A letter to a clinician, if something is referred
+    Letter,
     /// The coach's own record
     Record,
 }
@@ -161,6 +169,10 @@ impl WhatArg {
     pub fn what(self) -> What {
         match self {
             Self::Handout => What::Handout,
+            Self::Glance => What::Glance,
+            Self::Cards => What::Cards,
+            Self::Diary => What::Diary,
+            Self::Letter => What::Letter,
             Self::Record => What::Record,
         }
     }

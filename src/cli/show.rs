@@ -36,7 +36,8 @@ pub fn outcome(outcome: &Outcome, out: &Path, as_json: bool, code: u8) {
         return;
     }
     problems(&outcome.problems);
-    let rows: Vec<[String; 6]> = outcome.made.iter().filter(|made| made.state != State::NotDue).map(row).collect();
+    let rows: Vec<[String; 6]> =
+        outcome.made.iter().filter(|made| !matches!(made.state, State::NotDue | State::NotNeeded)).map(row).collect();
     if !rows.is_empty() {
         table(["client", "document", "sheet", "pages", "size", "state"], &rows);
     }
@@ -44,6 +45,10 @@ pub fn outcome(outcome: &Outcome, out: &Path, as_json: bool, code: u8) {
         let sheet = made.sheet.map_or_else(String::new, |sheet| format!(" sheet {sheet}"));
         say(std::io::stdout(), &format!("{}{sheet} differs from the one before:", made.client));
         made.differs.iter().for_each(|line| say(std::io::stdout(), &format!("  {line}")));
+    }
+    // Said once for each: a coach who asked for a paper is told why there is none.
+    for (made, why) in outcome.made.iter().filter_map(|made| Some((made, made.why?))) {
+        say(std::io::stdout(), &format!("No {} for {}: {why}.", made.document, made.client));
     }
     let count = |state: State| outcome.made.iter().filter(|made| made.state == state).count();
     let made = count(State::New) + count(State::Remade);
@@ -68,6 +73,7 @@ fn row(made: &Made) -> [String; 6] {
             State::Remade => "made again",
             State::NotDue => "not due",
             State::Failed => "not made",
+            State::NotNeeded => "none",
         }
         .to_owned(),
     ]

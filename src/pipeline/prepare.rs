@@ -137,15 +137,15 @@ fn illustrate(practice: &Practice, prepared: &Prepared, handout: &mut Handout, i
     }
 }
 
-/// Hash of a sheet's words and numbers, whatever its number and what it is printed on. Pictures are left out: nothing that only asks whether
-/// a sheet still holds has to draw them.
+/// Hash of a sheet's words and numbers, whatever its number, what it is printed on and what its other papers are called.
+/// Pictures are left out: nothing that only asks whether a sheet still holds has to draw them.
 pub(super) fn words_hash(handout: &Handout) -> String {
-    hash_without(handout, &["doc", "frames"])
+    hash_without(handout, &["doc", "frames", "papers"])
 }
 
 /// The hash that sheets have of which nothing is kept: with the words of their pictures.
 pub(super) fn old_words_hash(handout: &Handout) -> String {
-    hash_without(handout, &["look", "svg", "ratio"])
+    hash_without(handout, &["look", "svg", "ratio", "papers"])
 }
 
 fn hash_without(handout: &Handout, keys: &[&str]) -> String {

@@ -35,34 +35,34 @@ pub(super) type Turn = (Vec<Made>, Vec<Problem>);
 
 /// A client as far as the record can be read, and the document of theirs that is being made. What was issued and kept
 /// needs no record.
-struct Job<'a> {
-    id: &'a ClientId,
-    read: &'a Result<Client, Vec<Problem>>,
-    what: What,
+pub(super) struct Job<'a> {
+    pub(super) id: &'a ClientId,
+    pub(super) read: &'a Result<Client, Vec<Problem>>,
+    pub(super) what: What,
 }
 
 impl Job<'_> {
-    fn path(&self) -> String {
+    pub(super) fn path(&self) -> String {
         format!("clients/{}.toml", self.id)
     }
 
     /// The record, or only its name if it cannot be used.
-    fn file(&self) -> Arc<SourceFile> {
+    pub(super) fn file(&self) -> Arc<SourceFile> {
         match self.read {
             Ok(client) => Arc::clone(&client.file),
             Err(_) => Arc::new(SourceFile { path: self.path(), text: String::new() }),
         }
     }
 
-    fn client(&self) -> Result<&Client, Vec<Problem>> {
+    pub(super) fn client(&self) -> Result<&Client, Vec<Problem>> {
         self.read.as_ref().map_err(Clone::clone)
     }
 
-    fn problem(&self, rule: Rule, message: impl Into<String>) -> Problem {
+    pub(super) fn problem(&self, rule: Rule, message: impl Into<String>) -> Problem {
         Problem::about(rule, self.path(), message).client(self.id)
     }
 
-    fn changed(&self, sheet: u32, why: &str) -> Problem {
+    pub(super) fn changed(&self, sheet: u32, why: &str) -> Problem {
         let message = format!("sheet {sheet} cannot be made again as it was issued: {why}");
         self.problem(Rule::ChangedSinceIssue, message).help("use `--renew` to issue a new sheet with a new number")
     }
@@ -77,12 +77,18 @@ impl Job<'_> {
             bytes: None,
             state,
             differs: Vec::new(),
+            why: None,
         }
     }
 
-    fn line(&self, sheet: Option<u32>, file: &str, pdf: &Pdf, state: State) -> Made {
+    pub(super) fn line(&self, sheet: Option<u32>, file: &str, pdf: &Pdf, state: State) -> Made {
         let (pages, bytes) = (Some(pdf.pages), Some(pdf.bytes.len()));
         Made { file: Some(file.to_owned()), pages, bytes, ..self.made(sheet, state) }
+    }
+
+    /// That there is none, and why none is needed.
+    pub(super) fn not_needed(&self, sheet: Option<u32>, why: &'static str) -> Made {
+        Made { why: Some(why), ..self.made(sheet, State::NotNeeded) }
     }
 
     fn not_due(&self, sheet: &Sheet, document: &Document) -> Made {
@@ -96,7 +102,7 @@ impl Job<'_> {
         sheet.documents.iter().filter(move |document| document.what == key)
     }
 
-    fn file_name(&self, sheet: u32, look: Look, usual: Look) -> String {
+    pub(super) fn file_name(&self, sheet: u32, look: Look, usual: Look) -> String {
         let mut name = format!("{}-sheet-{sheet:02}-{}", self.id, self.what.key());
         let mut differs = |different: bool, word: Json| {
             if let (true, Some(word)) = (different, word.as_str()) {
@@ -122,6 +128,10 @@ impl Press<'_> {
                 (_, Err(errors)) => Err(errors.clone()),
                 (What::Handout, Ok(ledger)) => self.sheets(&job, ledger, &mut turn),
                 (What::Record, Ok(ledger)) => self.record(&job, ledger, &mut turn),
+                (What::Letter, Ok(ledger)) => self.letter(&job, ledger, &mut turn),
+                (What::Glance | What::Cards | What::Diary | What::Booklet, Ok(ledger)) => {
+                    self.paper(&job, ledger, &mut turn)
+                }
             };
             if let Err(errors) = made {
                 turn.0.push(job.made(None, State::Failed));
@@ -223,19 +233,28 @@ impl Press<'_> {
         Ok(())
     }
 
-    /// Sets a sheet from what was kept of it.
-    fn set_from_store(&self, job: &Job<'_>, sheet: &Sheet, kept: &str, look: Look) -> Result<Pdf, Vec<Problem>> {
-        let number = sheet.number;
+    /// What was kept of a sheet, in one look, the typesetter and the program that it was issued with.
+    pub(super) fn kept(
+        &self,
+        job: &Job<'_>,
+        number: u32,
+        kept: &str,
+        look: Look,
+    ) -> Result<(Json, Arc<Typesetter>, String), Vec<Problem>> {
         let gone = |why: String| vec![lost(job.path(), number, &why).client(job.id)];
         let issued = self.cabinet.sheet(kept).map_err(gone)?;
         let (data, typesetter) = self.cabinet.unpack(&issued, look).map_err(gone)?;
+        Ok((data, typesetter, issued.program))
+    }
+
+    /// Sets a sheet from what was kept of it.
+    fn set_from_store(&self, job: &Job<'_>, sheet: &Sheet, kept: &str, look: Look) -> Result<Pdf, Vec<Problem>> {
+        let number = sheet.number;
+        let (data, typesetter, program) = self.kept(job, number, kept, look)?;
         let pdf = self.make(job, number, &data, &typesetter)?;
         let known = job.documents(sheet).find(|document| document.look == look);
         if known.is_some_and(|document| document.sha256 != hash(&pdf.bytes)) {
-            let why = format!(
-                "it was issued by {}, and this is {PROGRAM}, whose typesetter gives other bytes",
-                issued.program
-            );
+            let why = format!("it was issued by {program}, and this is {PROGRAM}, whose typesetter gives other bytes");
             return Err(vec![job.changed(number, &why)]);
         }
         Ok(pdf)
@@ -285,18 +304,20 @@ impl Press<'_> {
             && self.desk.published(job.id, &document.file).is_some_and(|bytes| hash(&bytes) == document.sha256)
     }
 
-    fn make(&self, job: &Job<'_>, sheet: u32, data: &Json, typesetter: &Typesetter) -> Result<Pdf, Vec<Problem>> {
+    pub(super) fn make(
+        &self,
+        job: &Job<'_>,
+        sheet: u32,
+        data: &Json,
+        typesetter: &Typesetter,
+    ) -> Result<Pdf, Vec<Problem>> {
         typesetter.typeset(job.what.key(), data, &ident(job.id, sheet, job.what), job.id, &job.file())
     }
 
     /// Makes the coach's record of the visit that the order is about.
     fn record(&self, job: &Job<'_>, ledger: &Ledger, turn: &mut Turn) -> Result<(), Vec<Problem>> {
         let client = job.client()?;
-        let visit = match self.order.which {
-            Which::AsOf(day) => client.visits.iter().rev().find(|visit| visit.on <= day),
-            Which::Due | Which::Again | Which::Renew => client.visits.last(),
-        };
-        let visit = visit.ok_or_else(|| vec![no_visit(client)])?;
+        let visit = self.visit(client)?;
         let usual = client.wishes.or(self.practice.brand.wishes);
         let look = self.order.wishes.or(usual).settle();
         let sheet = ledger.last_for(visit.on).map_or(0, |sheet| sheet.number);
@@ -308,11 +329,8 @@ impl Press<'_> {
         let ident = format!("{id}/{}/{}", visit.on, what.key());
         let pdf = self.typesetter.typeset(what.key(), &record, &ident, id, &client.file)?;
         let file = format!("{id}-{}-{}.pdf", visit.on, what.key());
-        let same = self.desk.published(id, &file).is_some_and(|bytes| bytes == pdf.bytes);
-        if !same {
-            self.desk.publish(id, &file, &pdf.bytes).map_err(|problem| vec![problem])?;
-        }
-        turn.0.push(job.line(None, &file, &pdf, if same { State::NotDue } else { State::New }));
+        let state = self.put(job, &file, &pdf.bytes)?;
+        turn.0.push(job.line(None, &file, &pdf, state));
         Ok(())
     }
 

@@ -7,6 +7,8 @@ mod dates;
 mod exercise;
 mod finding;
 pub mod handout;
+pub mod letter;
+pub mod papers;
 pub mod record;
 mod safety;
 

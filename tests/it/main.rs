@@ -8,6 +8,7 @@ mod extremes;
 mod kept;
 mod killed;
 mod module_map;
+mod papers;
 mod practice;
 mod reading_order;
 mod reasoning;

@@ -1,0 +1,92 @@
+//! Papers beside the handout: made of the sheet that was issued, or not needed, and said so.
+
+use crate::practice::{ANA, Practice, Run};
+
+/// Each document with its sheet, pages and state.
+fn papers(run: &Run) -> Vec<String> {
+    run.json()["documents"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|made| {
+            let of = |key: &str| made[key].as_str().unwrap_or_default().to_owned();
+            format!("{} {} {} {}", of("document"), made["sheet"], made["pages"], of("state"))
+        })
+        .collect()
+}
+
+const SMALL: &str = "glance,cards,diary";
+
+#[test]
+fn papers_come_from_the_sheet_that_was_issued() {
+    let practice = Practice::with_ana();
+    let run = practice.run(&["print", "--what", "cards", "--json"]);
+    assert_eq!((run.code, run.json()["problems"][0]["rule"].as_str()), (1, Some("ledger")), "{}", run.out);
+    assert!(practice.documents().is_empty(), "no paper without a sheet");
+
+    practice.run(&["print"]);
+    let ledger = practice.read("clients/ana.sheets.toml");
+    let run = practice.run(&["print", "--what", SMALL, "--json"]);
+    assert_eq!(papers(&run), ["glance 1 1 new", "cards 1 1 new", "diary 1 1 new"], "{}", run.out);
+    let names: Vec<String> = practice.documents().into_iter().map(|(name, _)| name).collect();
+    assert!(names.contains(&"ana/ana-sheet-01-cards.pdf".to_owned()), "{names:?}");
+    assert_eq!(practice.read("clients/ana.sheets.toml"), ledger, "papers are not in the ledger");
+    let run = practice.run(&["print", "--what", SMALL, "--json"]);
+    assert!(papers(&run).iter().all(|paper| paper.ends_with("not-due")), "the same bytes: {}", run.out);
+}
+
+#[test]
+fn no_paper_contradicts_the_sheet_that_was_issued() {
+    let practice = Practice::with_ana();
+    practice.run(&["print"]);
+    practice.replace("clients/ana.toml", "right = 6", "right = 7");
+    let run = practice.run(&["print", "--what", "diary", "--json"]);
+    assert_eq!((run.code, run.json()["problems"][0]["rule"].as_str()), (1, Some("changed-since-issue")));
+}
+
+#[test]
+fn a_client_who_is_sent_on_gets_a_letter_and_no_cards() {
+    let practice = Practice::with_ana();
+    practice.replace("clients/ana.toml", "yes = []", "yes = [\"leg-swollen\"]");
+    let run = practice.run(&["print", "--what", "handout,cards,letter", "--json"]);
+    assert_eq!(run.code, 0, "{}", run.out);
+    assert_eq!(papers(&run), ["handout 1 1 new", "cards 1 null not-needed", "letter 1 1 new"]);
+    assert!(run.json()["documents"][1]["why"].as_str().unwrap().contains("see someone first"));
+}
+
+#[test]
+fn a_client_without_anything_to_refer_gets_no_letter() {
+    let practice = Practice::with_ana();
+    let run = practice.run(&["print", "--what", "letter"]);
+    assert_eq!(
+        (run.code, run.out.lines().next()),
+        (0, Some("No letter for ana: this visit refers the client to nobody."))
+    );
+    // Questions that the coach has yet to ask are no reason to write to a doctor.
+    practice.replace("clients/ana.toml", "screening = { yes = [] }\n", "");
+    let run = practice.run(&["print", "--what", "letter", "--json"]);
+    assert_eq!(papers(&run), ["letter null null not-needed"], "{}", run.out);
+}
+
+#[test]
+fn each_open_referral_has_a_letter_of_its_own() {
+    let practice = Practice::without_clients();
+    let referral = |region: &str, closed: &str| {
+        format!(
+            "[[referrals]]\nregion = \"{region}\"\nto = \"Dr Lee\"\nwhy = \"Swollen.\"\non = 2026-11-10\n{closed}\n"
+        )
+    };
+    let two = referral("ankle", "") + &referral("shoulder", "") + &referral("hip", "closed = 2026-11-12");
+    practice.write("clients/ana.toml", ANA.replace("[[visits]]", &format!("{two}[[visits]]")));
+    let run = practice.run(&["print", "--what", "letter", "--json"]);
+    assert_eq!(papers(&run), ["letter null 2 new"], "the answered one needs none: {}", run.out);
+}
+
+#[test]
+fn a_sheet_without_exercises_has_no_papers() {
+    let practice = Practice::demo();
+    practice.run(&["print", "yara-castellanos"]);
+    let run = practice.run(&["print", "yara-castellanos", "--what", SMALL, "--json"]);
+    assert_eq!(run.code, 0);
+    assert!(papers(&run).iter().all(|paper| paper.ends_with("null not-needed")), "{}", run.out);
+}
