@@ -40,7 +40,7 @@ fn no_paper_contradicts_the_sheet_that_was_issued() {
     let practice = Practice::with_ana();
     practice.run(&["print", "--what", "handout,diary"]);
     practice.replace("clients/ana.toml", "right = 6", "right = 7");
-    practice.replace("exercises/stretch/knee-to-wall.toml", "short = \"", "short = \"New ");
+    practice.replace("exercises/stretch/knee-to-wall.toml", "short = \"Knee to wall\"", "short = \"Wall knee\"");
     let run = practice.run(&["print", "--what", "diary", "--json"]);
     assert_eq!(papers(&run), ["diary 1 1 not-due"], "it still says what the sheet says: {}", run.out);
 }
