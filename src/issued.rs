@@ -16,8 +16,8 @@ use crate::print::{Ink, Look};
 pub const FOLDER: &str = "issued";
 /// Largest thing that is kept, in bytes; fonts for large scripts have some ten million.
 const LARGEST: usize = 64 << 20;
-/// The most that is worth its time: a sheet shrinks to a quarter.
-const LEVEL: u8 = 9;
+/// A sheet shrinks to a quarter, fonts to half; the highest level takes twice the time for a third of a hundredth.
+const LEVEL: u8 = 6;
 
 /// The data of one sheet.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]

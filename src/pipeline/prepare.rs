@@ -97,15 +97,19 @@ pub(super) fn words(
 }
 
 /// A sheet's data in every ink, the one of its words first.
-pub(super) fn every_ink(practice: &Practice, prepared: &Prepared, words: &Handout) -> Vec<(Ink, Json)> {
+pub(super) fn every_ink<'a>(
+    practice: &'a Practice,
+    prepared: &'a Prepared,
+    words: &'a Handout,
+) -> impl Iterator<Item = (Ink, Json)> + use<'a> {
     let own = words.doc.look.ink;
-    let others = Ink::ALL.into_iter().map(|(_, ink)| ink).filter(|ink| *ink != own);
-    let data = |ink: Ink| {
+    let others = Ink::ALL.into_iter().map(|(_, ink)| ink).filter(move |ink| *ink != own);
+    let data = move |ink: Ink| {
         let mut handout = words.clone();
         illustrate(practice, prepared, &mut handout, ink);
         (ink, serde_json::to_value(&handout).expect("sheets are plain data"))
     };
-    [own].into_iter().chain(others).map(data).collect()
+    [own].into_iter().chain(others).map(data)
 }
 
 /// Adds to each exercise card without pictures of its own those drawn from poses, for its side.

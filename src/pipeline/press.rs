@@ -348,12 +348,22 @@ impl Press<'_> {
         let usual = client.wishes.or(self.practice.brand.wishes);
         let look = self.order.wishes.or(usual).settle();
         let words = words(self.practice, client, visit, prepared, number, look).map_err(one)?;
-        let (kept, store) = self.cabinet.pack(every_ink(self.practice, prepared, &words));
-        let mut sheet = entry(self.practice, visit, prepared, number, &words, kept.clone());
-        let data = self.cabinet.data(&kept, &store, look);
-        let pdf = self.make(job, number, &data, self.typesetter)?;
+        let mut inks = every_ink(self.practice, prepared, &words);
+        let own: Vec<_> = inks.by_ref().take(1).collect();
+        let (name, store) = self.cabinet.pack(own.clone());
+        let data = self.cabinet.data(&name, &store, look);
+        // The other inks are drawn and everything is put away while the pages are set: nobody waits for that.
+        let (pdf, kept) = std::thread::scope(|scope| {
+            let putting_away = scope.spawn(|| {
+                let (kept, store) = self.cabinet.pack(own.into_iter().chain(inks).collect());
+                self.desk.keep(job.id, &store).map(|()| kept)
+            });
+            let pdf = self.make(job, number, &data, self.typesetter);
+            (pdf, putting_away.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)))
+        });
+        let (pdf, kept) = (pdf?, kept.map_err(one)?);
+        let mut sheet = entry(self.practice, visit, prepared, number, &words, kept);
         let file = job.file_name(number, look, usual.settle());
-        self.desk.keep(job.id, &store).map_err(one)?;
         sheet.documents.push(self.publish(job, &file, look, &pdf)?);
         let mut made = job.line(Some(number), &file, &pdf, State::New);
         if let (Which::Renew, Some(last)) = (self.order.which, ledger.sheets.last()) {
