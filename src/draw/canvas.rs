@@ -24,21 +24,27 @@ pub(crate) struct Ink {
 }
 
 impl Ink {
+    /// A filled shape without an outline.
     pub fn fill(color: Rgb) -> Ink {
         Ink { fill: Some(color), fill_opacity: 1.0, ..Ink::default() }
     }
+    /// An outline without a fill; its width in percent of stature.
     pub fn stroke(color: Rgb, width: f64) -> Ink {
         Ink { stroke: Some((color, width)), fill_opacity: 1.0, ..Ink::default() }
     }
+    /// The same with an outline.
     pub fn outlined(self, color: Rgb, width: f64) -> Ink {
         Ink { stroke: Some((color, width)), ..self }
     }
+    /// The same, as a detail that may be too thin to print.
     pub fn detail(self) -> Ink {
         Ink { detail: true, ..self }
     }
+    /// The same fill, so much of it: 0 clear, 1 solid.
     pub fn clear(self, opacity: f64) -> Ink {
         Ink { fill_opacity: opacity, ..self }
     }
+    /// The same outline in dashes, in percent of stature.
     pub fn dashed(self, on: f64, off: f64) -> Ink {
         Ink { dash: Some([on, off]), ..self }
     }
@@ -160,6 +166,7 @@ impl Canvas {
         self.bounds.add([x - by, y - by]);
         self.bounds.add([x + by, y + by]);
     }
+    /// Paints a region, without its specks.
     pub fn region(&mut self, region: &Region, ink: Ink) {
         let mut data = String::new();
         let edge = ink.stroke.map_or(0.0, |it| it.1 / 2.0);
@@ -178,6 +185,7 @@ impl Canvas {
         }
         self.push(data, &ink);
     }
+    /// Paints an open line.
     pub fn line(&mut self, points: &[Point], ink: Ink) {
         let mut data = String::new();
         self.ring(&mut data, &thinned(points, TOLERANCE), false);
@@ -185,6 +193,7 @@ impl Canvas {
         points.iter().for_each(|&p| self.grow(p, edge));
         self.push(data, &ink);
     }
+    /// Paints many short lines as one path.
     pub fn lines(&mut self, lines: &[[Point; 2]], ink: Ink) {
         let mut data = String::new();
         for line in lines {
@@ -193,6 +202,7 @@ impl Canvas {
         }
         self.push(data, &ink);
     }
+    /// Paints a circle.
     pub fn circle(&mut self, center: Point, radius: f64, ink: Ink) {
         self.region(&Region::circle(center, radius), ink);
     }
@@ -206,10 +216,12 @@ impl Canvas {
         let points: Vec<Point> = offsets.iter().map(|p| [center[0] + sign * p[0], center[1] + p[1]]).collect();
         self.line(&points, ink);
     }
+    /// Opens a group; `opening` is its tag and what else comes first.
     pub fn group(&mut self, opening: &str) {
         self.items.push((format!("\u{1}{opening}"), String::new()));
         self.breaks += 1;
     }
+    /// Closes the group.
     pub fn end_group(&mut self) {
         self.items.push(("\u{2}".to_owned(), String::new()));
         self.breaks = self.breaks.saturating_sub(1);

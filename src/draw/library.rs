@@ -34,9 +34,11 @@ impl PoseLibrary {
         }
         if reader.problems.is_empty() { Ok(library) } else { Err(sorted(reader.problems)) }
     }
+    /// The pose of this name.
     pub fn get(&self, name: &str) -> Option<&Pose> {
         self.poses.get(name)
     }
+    /// Every name, in order.
     pub fn names(&self) -> impl Iterator<Item = &str> {
         self.poses.keys().map(String::as_str)
     }
@@ -93,6 +95,7 @@ impl PoseLibrary {
     }
 }
 
+/// Problems in the order of the file, each once.
 pub(crate) fn sorted(mut problems: Vec<PoseProblem>) -> Vec<PoseProblem> {
     problems.sort_by(|a, b| a.span.start.cmp(&b.span.start).then_with(|| a.message.cmp(&b.message)));
     problems.dedup();

@@ -71,6 +71,7 @@ pub(crate) fn arrow_paths(frame: &SolvedFrame, camera: &Camera, middle: Point) -
     paths
 }
 
+/// Length of an open line.
 pub(crate) fn length_of(points: &[Point]) -> f64 {
     points.windows(2).map(|it| hypot(it[1][0] - it[0][0], it[1][1] - it[0][1])).sum()
 }

@@ -20,6 +20,7 @@ pub struct Picture {
     pub crop: Option<Crop>,
 }
 
+/// One frame as written.
 #[derive(Clone, Debug)]
 pub struct Frame {
     /// A few words for under the picture.
@@ -35,6 +36,7 @@ pub struct Frame {
     pub rungs: Vec<usize>,
 }
 
+/// A round close-up.
 #[derive(Clone, Copy, Debug)]
 pub struct Crop {
     pub site: Site,
@@ -62,6 +64,7 @@ pub enum PropKind {
 }
 
 impl PropKind {
+    /// The word in pose files for each.
     pub const NAMES: [(&str, PropKind); 14] = [
         ("mat", PropKind::Mat),
         ("wall", PropKind::Wall),
@@ -78,6 +81,7 @@ impl PropKind {
         ("stick", PropKind::Stick),
         ("weight", PropKind::Weight),
     ];
+    /// The word in pose files.
     pub fn name(self) -> &'static str {
         PropKind::NAMES.iter().find(|row| row.1 == self).map_or("", |row| row.0)
     }
@@ -93,8 +97,10 @@ pub enum Faces {
 }
 
 impl Faces {
+    /// The word in pose files for each.
     pub const NAMES: [(&str, Faces); 4] =
         [("north", Faces::North), ("south", Faces::South), ("west", Faces::West), ("east", Faces::East)];
+    /// The unit vector it looks along.
     pub fn normal(self) -> V3 {
         match self {
             Faces::North => V3([1.0, 0.0, 0.0]),
@@ -144,6 +150,7 @@ pub struct PathPoint {
     pub shift: Option<(Direction, f64)>,
 }
 
+/// What a point of a path holds on to.
 #[derive(Clone, Copy, Debug)]
 pub enum Hold {
     Grip(Side),
@@ -152,6 +159,7 @@ pub enum Hold {
     Point(V3),
 }
 
+/// Whether a frame shows how to do it, or how not to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Verdict {
     Good,

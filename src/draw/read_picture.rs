@@ -7,7 +7,7 @@ use crate::draw::camera::{VIEWS, View};
 use crate::draw::canvas::LabelText;
 use crate::draw::library::{PoseLibrary, sorted};
 use crate::draw::muscle::Muscle;
-use crate::draw::picture::{Arrow, Crop, Distance, Frame, Marks, Picture, Prop, Ring, Slide, Turn, Verdict};
+use crate::draw::picture::{Arrow, Crop, Distance, Frame, Marks, Picture, Prop, PropKind, Ring, Slide, Turn, Verdict};
 use crate::draw::pose::{Direction, Pose, PoseProblem, Target};
 use crate::draw::read::{Reader, Value};
 use crate::draw::read_prop::{prop, size};
@@ -151,6 +151,23 @@ fn check_surfaces(reader: &mut Reader, pose: &Pose, props: &[Prop], at: &Value, 
             let message = format!("pose `{name}` needs a `{surface}`, but the picture has none");
             let help = format!("the picture has: {}", known.join(", "));
             reader.problem(at.span(), message, Some(help));
+        }
+    }
+    check_contradictions(reader, pose, props, at, name);
+}
+
+/// One place of the body cannot rest on two level things at once; it may touch the floor and a wall.
+fn check_contradictions(reader: &mut Reader, pose: &Pose, props: &[Prop], at: &Value, name: &str) {
+    let upright = |surface: &str| {
+        let stands = |it: &Prop| it.name == surface && matches!(it.kind, PropKind::Wall | PropKind::Post);
+        props.iter().any(stands)
+    };
+    let level: Vec<_> = pose.rest.iter().filter(|it| !upright(&it.surface)).collect();
+    for (i, one) in level.iter().enumerate() {
+        if let Some(other) = level[..i].iter().find(|it| it.site == one.site && it.surface != one.surface) {
+            let (site, first, second) = (one.site.full_name(), &other.surface, &one.surface);
+            let message = format!("in pose `{name}` `{site}` rests on `{first}` and on `{second}` at once");
+            reader.problem(at.span(), message, Some("keep one of the two in `rest`".into()));
         }
     }
 }

@@ -1,5 +1,8 @@
 //! The figure engine through its front door: known answers, mirrors, messages, and every picture that ships.
 
+mod accuracy;
+mod input;
+
 use std::fs;
 use std::path::PathBuf;
 

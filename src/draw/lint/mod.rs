@@ -60,6 +60,7 @@ const OFF: f64 = 0.5;
 /// Frames in which nothing moves farther on the picture look alike, in percent of stature.
 const ALIKE: f64 = 4.0;
 
+/// What is doubtful about one frame.
 pub(crate) fn lints(frame: &SolvedFrame) -> Vec<Lint> {
     let mut out = Vec::new();
     let number = frame.number;
