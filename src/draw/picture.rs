@@ -2,7 +2,6 @@
 
 use crate::body::Side;
 use crate::draw::camera::View;
-use crate::draw::canvas::LabelText;
 use crate::draw::muscle::Muscle;
 use crate::draw::pose::{Direction, Pose};
 use crate::draw::sites::Site;
@@ -34,6 +33,15 @@ pub struct Frame {
     pub sign: Option<String>,
     /// The rungs that it shows, counted from 1; empty for all.
     pub rungs: Vec<usize>,
+    /// Where it stands in its file, in bytes.
+    pub at: std::ops::Range<usize>,
+}
+
+impl Frame {
+    /// Whether it shows a rung, counted from 1.
+    pub fn shows(&self, rung: usize) -> bool {
+        self.rungs.is_empty() || self.rungs.contains(&rung)
+    }
 }
 
 /// A round close-up.
@@ -229,6 +237,8 @@ pub struct Ring {
 pub struct Distance {
     pub from: Site,
     pub wall: String,
-    /// What to print at it; what is drawn, in centimetres, if the author says nothing.
-    pub label: Option<LabelText>,
+    /// What to print at it: a text with gaps, as in the steps of an exercise.
+    pub label: String,
+    /// Where the label stands in its file, in bytes.
+    pub at: std::ops::Range<usize>,
 }

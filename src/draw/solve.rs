@@ -61,6 +61,10 @@ impl SolvedFrame {
     pub fn is_wrong(&self) -> bool {
         self.marks.verdict == Some(Verdict::Bad)
     }
+    /// Whether it shows a rung, counted from 1.
+    pub fn shows(&self, rung: usize) -> bool {
+        self.rungs.is_empty() || self.rungs.contains(&rung)
+    }
     /// The body on the side that is shown.
     pub fn body(&self) -> Body {
         if self.flipped { self.authored.mirrored() } else { self.authored.clone() }

@@ -348,7 +348,7 @@ impl Press<'_> {
         let usual = client.wishes.or(self.practice.brand.wishes);
         let look = self.order.wishes.or(usual).settle();
         let words = words(self.practice, client, visit, prepared, number, look).map_err(one)?;
-        let (kept, store) = self.cabinet.pack(every_ink(self.practice, prepared, &words));
+        let (kept, store) = self.cabinet.pack(every_ink(self.practice, client, visit, prepared, &words).map_err(one)?);
         let mut sheet = entry(self.practice, visit, prepared, number, &words, kept.clone());
         let data = self.cabinet.data(&kept, &store, look);
         let pdf = self.make(job, number, &data, self.typesetter)?;

@@ -210,7 +210,7 @@ proptest! {
                 text += &format!("{name} = {:.3}\n", value(shares[2 * i]));
             }
         }
-        text += "[[frames]]\npose = \"any\"\narrow = [{ site = \"left.knee\", length = 15 }]\nfeel = [\"left.calf\"]\n";
+        text += "[[frames]]\npose = \"any\"\narrow = [{ site = \"left.knee\", to = 1, length = 15 }]\nfeel = [\"left.calf\"]\n";
         let picture = Picture::parse(&text, &library()).map_err(|it| TestCaseError::fail(format!("{it:?}")))?;
         let frames = solve(&picture, None);
         for bone in Bone::ALL {
