@@ -94,7 +94,8 @@ fn sketch(frame: &SolvedFrame, style: &Style) -> Sketch {
             }
         }
     }
-    let width = frame.crop.map_or(around.width(), |(crop, _)| 2.0 * crop.radius) + 2.0 * MARGIN;
+    let whole = canvas.bounds.join(if frame.flipped { around.flipped() } else { around }).grow(1.5 * MARGIN);
+    let width = frame.crop.map_or(whole.width(), |(crop, _)| 2.0 * crop.radius);
     for muscle in &frame.marks.feel {
         let carries = |part: &Part| match part.owner {
             Owner::Body(it) => {
@@ -210,7 +211,7 @@ fn ground(canvas: &mut Canvas, frame: &SolvedFrame, camera: &Camera, style: &Sty
     let ink = style.color("ink");
     let line = |token: &str| {
         let fill = Ink::fill(if style.is_line() { style.color("paper") } else { style.color(token) });
-        if style.is_line() { fill.outlined(ink, 0.35) } else { fill }
+        if style.is_line() { fill.outlined(ink, PROP_LINE) } else { fill }
     };
     if camera.is_level() {
         let (mut left, mut right) = (around.left - 4.0, around.right + 4.0);

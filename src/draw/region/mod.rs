@@ -55,6 +55,10 @@ impl Bounds {
     pub fn grow(self, by: f64) -> Bounds {
         Bounds { left: self.left - by, top: self.top - by, right: self.right + by, bottom: self.bottom + by }
     }
+    /// In a mirror.
+    pub fn flipped(self) -> Bounds {
+        Bounds { left: -self.right, right: -self.left, ..self }
+    }
     /// Whether the two share a point.
     pub fn meets(self, o: Bounds) -> bool {
         self.left <= o.right && o.left <= self.right && self.top <= o.bottom && o.top <= self.bottom
