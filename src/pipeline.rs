@@ -19,7 +19,7 @@ use self::prepare::{prepare, stale_answers, write};
 use self::press::Press;
 use crate::assess::assess;
 use crate::body::Side;
-use crate::check::{Practice, check, check_client, compare_poses};
+use crate::check::{Practice, check, check_client, compare_poses, doubts, hard_to_read};
 use crate::coverage::{Coverage, coverage};
 use crate::diag::{Problem, Rule, Severity, in_order, meant};
 use crate::draw::png;
@@ -164,12 +164,9 @@ pub fn check_all(practice: &Path, on: Date, jobs: usize) -> Result<Outcome, Vec<
     });
     problems.extend(done.into_iter().flatten());
     problems.extend(compare_poses(&sound.studio, &sound.library.exercises));
-    for (subject, doubt) in sound.studio.doubts() {
-        let path = subject.path();
-        let help = "correct the pose, or name the joint under `allow` in its frame";
-        problems.push(Problem::about(Rule::DoubtfulPose, path, doubt).help(help));
-    }
-    for doubt in [Ink::Colour, Ink::Grey, Ink::Saver].into_iter().flat_map(|ink| sound.studio.colour_doubts(ink)) {
+    const INKS: [Ink; 3] = [Ink::Colour, Ink::Grey, Ink::Saver];
+    problems.extend(doubts(&sound, &INKS));
+    for doubt in INKS.into_iter().flat_map(|ink| sound.studio.colour_doubts(ink)) {
         let help = "choose another accent: clothes and arrows take it";
         problems.push(Problem::about(Rule::DoubtfulPose, "layouts/brand.toml", doubt).help(help));
     }
@@ -279,9 +276,7 @@ pub fn draw(order: &Sketches) -> Result<(Vec<String>, Vec<Problem>), Vec<Problem
         }
         let side = pictures.authored().map(|authored| order.side.unwrap_or(authored));
         let figures = practice.studio.figures(subject, side, order.ink).unwrap_or_default();
-        let help = "draw it larger, turn it, or take something out";
-        let fine = pictures.hard_to_read(order.ink).into_iter();
-        problems.extend(fine.map(|doubt| Problem::about(Rule::DoubtfulPose, subject.path(), doubt).help(help)));
+        problems.extend(hard_to_read(&practice, subject, pictures, order.ink));
         // All pictures of one thing are equally tall, so the widest has the smallest ratio: one scale for all.
         let widest = figures.iter().map(|figure| figure.ratio).fold(f64::INFINITY, f64::min);
         for (figure, number) in figures.iter().zip(1..) {

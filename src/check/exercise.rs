@@ -52,23 +52,35 @@ impl Samples {
         Self::new(&[None], &Arc::default())
     }
 
+    /// For words at pictures, which may name a side if the pictures have one, and tests.
+    pub fn of_pictures(sided: bool, tests: &BTreeMap<TestId, Test>) -> Self {
+        let names = Arc::new(tests.keys().map(ToString::to_string).collect());
+        let sides: &[Option<(&str, &str)>] =
+            if sided { &[Some(("left", "right")), Some(("right", "left"))] } else { &[None] };
+        Self::new(sides, &names)
+    }
+
     /// Reads a template and tries it.
     pub fn template(&self, value: &Value<'_>, limit: usize) -> Option<Template> {
         let text = value.text(limit)?;
         let template = Template::new(text.value);
-        for facts in &self.facts {
-            if let Err(error) = template.fill(facts) {
-                let rule = if error.endless { Rule::TemplateFuel } else { Rule::BadTemplate };
-                let sided = facts.values.contains_key("side");
-                let known = if sided {
-                    "side, other_side, goal, tool, coach, own(...)"
-                } else {
-                    "goal, tool, coach, own(...); there is no side here"
-                };
-                return value.refuse(rule, error.message, format!("a text may name: {known}"));
-            }
+        match self.fault(&template) {
+            None => Some(template),
+            Some((rule, message, help)) => value.refuse(rule, message, help),
         }
-        Some(template)
+    }
+
+    /// What keeps a template from being filled in, if anything does.
+    pub fn fault(&self, template: &Template) -> Option<(Rule, String, String)> {
+        let (facts, error) =
+            self.facts.iter().find_map(|facts| template.fill(facts).err().map(|error| (facts, error)))?;
+        let rule = if error.endless { Rule::TemplateFuel } else { Rule::BadTemplate };
+        let known = if facts.values.contains_key("side") {
+            "side, other_side, goal, tool, coach, own(...)"
+        } else {
+            "goal, tool, coach, own(...); there is no side here"
+        };
+        Some((rule, error.message, format!("a text may name: {known}")))
     }
 
     fn need(&self, fields: &Fields<'_>, key: &str, limit: usize) -> Option<Template> {

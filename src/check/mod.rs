@@ -19,7 +19,7 @@ use jiff::civil::Date;
 
 use crate::brand::Brand;
 use crate::diag::{Problem, Rule, Severity, SourceFile, in_order, meant};
-use crate::draw::Studio;
+use crate::draw::{Studio, Subject};
 use crate::fields::{At, Fields, Sink, read};
 use crate::ids::{ClientId, ExerciseId, Id, PhaseId, TestId};
 use crate::library::vocabulary::Vocabulary;
@@ -29,7 +29,7 @@ use crate::record::Client;
 use crate::words::Words;
 
 pub use picture::Picture;
-pub use poses::compare as compare_poses;
+pub use poses::{compare as compare_poses, doubts, hard_to_read};
 
 /// A practice that can be worked with: everything but the clients' records.
 #[derive(Debug)]
@@ -46,6 +46,8 @@ pub struct Practice {
     pub pictures: BTreeMap<String, Picture>,
     /// Pictures drawn from poses.
     pub studio: Studio,
+    /// The file of each of these pictures.
+    pub pose_files: BTreeMap<Subject, Arc<SourceFile>>,
     /// Stems of the records.
     pub clients: Vec<String>,
     /// Layout sources, by file name without ending.
@@ -82,7 +84,7 @@ pub fn check(files: Files) -> (Option<Practice>, Vec<Problem>) {
     let (mut exercises, broken_exercises) =
         exercise::read_all(&files.exercises, &phases, &vocabulary, &tests, &pictures, &mut problems);
     let known = poses::Known { exercises: &exercises, tests: &tests };
-    let studio = poses::read_all(&files, &known, brand.accent, &mut problems);
+    let (studio, pose_files) = poses::read_all(&files, &known, brand.accent, &mut problems);
     poses::measure(&studio, &mut exercises, &tests);
     if files.clients.is_empty() {
         problems.push(
@@ -97,6 +99,7 @@ pub fn check(files: Files) -> (Option<Practice>, Vec<Problem>) {
         library: Library { vocabulary, phases, planning, tests, exercises },
         pictures,
         studio,
+        pose_files,
         clients: files.clients,
         layouts: files.layouts,
         fonts: files.fonts,

@@ -6,11 +6,16 @@ use std::sync::Arc;
 use crate::body::Side;
 use crate::brand::Colour;
 use crate::diag::{Problem, Rule, SourceFile, meant};
-use crate::draw::{Demands, Pictures, PoseProblem, Poses, Studio, Subject};
+use crate::draw::{Demands, Doubt, Pictures, PoseProblem, Poses, Studio, Subject};
 use crate::ids::{ExerciseId, Id, TestId};
 use crate::library::exercise::{Exercise, RelativeSide, Shown};
 use crate::library::test::Test;
 use crate::load::Files;
+use crate::print::Ink;
+use crate::template::Template;
+
+use super::Practice;
+use super::exercise::Samples;
 
 /// The name of the file of base poses.
 const LIBRARY: &str = "library";
@@ -101,6 +106,46 @@ pub fn compare(studio: &Studio, exercises: &BTreeMap<ExerciseId, Exercise>) -> V
     problems
 }
 
+/// What a careful eye would doubt in the poses of any picture, and what would not read in these inks. Slow.
+pub fn doubts(practice: &Practice, inks: &[Ink]) -> Vec<Problem> {
+    let subjects: Vec<_> = practice.studio.subjects().collect();
+    let of = |&(subject, pictures): &(&Subject, &Pictures)| {
+        let mut doubts = Vec::new();
+        let pose = "correct the pose, or name the joint under `allow` in its frame";
+        doubts.extend(pictures.doubts().into_iter().map(|it| doubtful(practice, subject, it, pose)));
+        for ink in inks {
+            doubts.extend(hard_to_read(practice, subject, pictures, *ink));
+        }
+        doubts
+    };
+    let half = subjects.len().div_ceil(2).max(1);
+    std::thread::scope(|scope| {
+        let threads: Vec<_> = subjects
+            .chunks(half)
+            .map(|share| scope.spawn(move || share.iter().flat_map(of).collect::<Vec<_>>()))
+            .collect();
+        threads.into_iter().flat_map(|it| it.join().expect("doubts are told, not thrown")).collect()
+    })
+}
+
+/// What would not read at the width of a card in this ink.
+pub fn hard_to_read(practice: &Practice, subject: &Subject, pictures: &Pictures, ink: Ink) -> Vec<Problem> {
+    let help = "draw it larger, turn it, or take something out";
+    pictures.hard_to_read(ink).into_iter().map(|it| doubtful(practice, subject, it, help)).collect()
+}
+
+fn doubtful(practice: &Practice, subject: &Subject, doubt: Doubt, help: &str) -> Problem {
+    let problem = match practice.pose_files.get(subject) {
+        // The head of the frame is enough; a frame may be many lines long.
+        Some(file) => {
+            let end = file.text[doubt.at.start..].find('\n').map_or(doubt.at.end, |it| doubt.at.start + it);
+            Problem::at(Rule::DoubtfulPose, file, doubt.at.start..end, doubt.text)
+        }
+        None => Problem::about(Rule::DoubtfulPose, subject.path(), doubt.text),
+    };
+    problem.help(help)
+}
+
 /// What pictures may show.
 pub struct Known<'a> {
     pub exercises: &'a BTreeMap<ExerciseId, Exercise>,
@@ -108,14 +153,19 @@ pub struct Known<'a> {
 }
 
 /// Reads all pictures. One that cannot be used is reported, and what it shows is printed without.
-pub fn read_all(files: &Files, known: &Known<'_>, accent: Colour, problems: &mut Vec<Problem>) -> Studio {
-    let mut pictures: BTreeMap<Subject, Pictures> = BTreeMap::new();
+pub fn read_all(
+    files: &Files,
+    known: &Known<'_>,
+    accent: Colour,
+    problems: &mut Vec<Problem>,
+) -> (Studio, BTreeMap<Subject, Arc<SourceFile>>) {
+    let (mut pictures, mut sources) = (BTreeMap::new(), BTreeMap::new());
     let poses = match files.base_poses.as_ref().map(|file| (file, Poses::parse(&file.text))) {
         None => Poses::default(),
         Some((_, Ok(poses))) => poses,
         Some((file, Err(found))) => {
             report(file, found, problems);
-            return Studio::new(pictures, accent);
+            return (Studio::new(pictures, accent), sources);
         }
     };
     let exercise =
@@ -139,20 +189,33 @@ pub fn read_all(files: &Files, known: &Known<'_>, accent: Colour, problems: &mut
             (Ok(found), Some(subject)) => {
                 signs(&entry.file, &found, &subject, known, problems);
                 rungs(&entry.file, &found, &subject, known, problems);
+                labels(&entry.file, &found, known, problems);
+                sources.insert(subject.clone(), Arc::clone(&entry.file));
                 pictures.insert(subject, found);
             }
         }
     }
-    Studio::new(pictures, accent)
+    (Studio::new(pictures, accent), sources)
 }
 
-/// Frames may name rungs of their exercise only, and every rung needs one.
+/// Most pictures side by side on a card: more would be too small to read.
+const MOST_FRAMES: usize = 3;
+
+/// Frames may name rungs of their exercise only, and every rung needs one to three.
 fn rungs(file: &Arc<SourceFile>, found: &Pictures, subject: &Subject, known: &Known<'_>, problems: &mut Vec<Problem>) {
     let count = match subject {
         Subject::Exercise(id) => known.exercises[id].rungs.len(),
         Subject::Test(_) => 0,
     };
     let (highest, all) = found.rungs(count);
+    let most = found.most_frames(count);
+    if most > MOST_FRAMES {
+        let message = format!("{most} pictures stand side by side here, but there is room for {MOST_FRAMES}");
+        let start = file.text.rfind("[[frames]]").unwrap_or(0);
+        let problem = Problem::at(Rule::BadPose, file, start..(start + 10).min(file.text.len()), message);
+        problems.push(problem.help("take out what shows the least, or give each rung its own with `rungs`"));
+        return;
+    }
     let start = file.text.find("rungs").unwrap_or(0);
     let message = if highest > count {
         format!("a frame shows rung {highest}, but there are {count}")
@@ -163,6 +226,28 @@ fn rungs(file: &Arc<SourceFile>, found: &Pictures, subject: &Subject, known: &Kn
     };
     let problem = Problem::at(Rule::BadPose, file, start..start + 5, message);
     problems.push(problem.help("rungs are counted from 1; a frame without `rungs` shows all of them"));
+}
+
+/// Longest words at a mark, in characters, before their gaps are filled.
+const LONGEST_LABEL: usize = 80;
+
+/// Words at marks must fit under a small picture and be such as can be filled in.
+fn labels(file: &Arc<SourceFile>, found: &Pictures, known: &Known<'_>, problems: &mut Vec<Problem>) {
+    let samples = Samples::of_pictures(found.authored().is_some(), known.tests);
+    for (text, at) in found.labels() {
+        let fault = if text.chars().count() > LONGEST_LABEL {
+            Some((
+                Rule::TooLong,
+                format!("words at a mark have at most {LONGEST_LABEL} characters"),
+                "say it shorter".into(),
+            ))
+        } else {
+            samples.fault(&Template::new(text.to_owned()))
+        };
+        if let Some((rule, message, help)) = fault {
+            problems.push(Problem::at(rule, file, at, message).help(help));
+        }
+    }
 }
 
 /// A frame that shows a sign must name one of its own test.

@@ -45,7 +45,7 @@ fn alt_text(frame: &SolvedFrame, before: Option<&SolvedFrame>) -> String {
         Some((last, rest)) => format!("{stance}, {} and {last}.", rest.join(", ")),
         None => format!("{stance}."),
     };
-    for extra in [arrows(frame), feels(frame), verdict(frame)].into_iter().flatten() {
+    for extra in [gap(frame), arrows(frame), feels(frame), verdict(frame)].into_iter().flatten() {
         if text.len() + extra.len() < LONGEST {
             text.push(' ');
             text.push_str(&extra);
@@ -229,6 +229,15 @@ fn arrows(frame: &SolvedFrame) -> Option<String> {
         }
     };
     Some(format!("The arrow shows the {} moving {way}.", frame.site(arrow.site).words()))
+}
+
+fn gap(frame: &SolvedFrame) -> Option<String> {
+    let mark = frame.marks.distances.first()?;
+    let gap = format!("line shows the gap from the {} to the wall.", frame.site(mark.from).words());
+    Some(match arrows(frame) {
+        Some(arrow) => format!("{}; a {gap}", arrow.trim_end_matches('.')),
+        None => format!("A {gap}"),
+    })
 }
 
 fn feels(frame: &SolvedFrame) -> Option<String> {

@@ -33,6 +33,7 @@ pub struct Camera {
 }
 
 impl Camera {
+    /// The camera that looks from `view`.
     pub fn new(view: View) -> Camera {
         let (sa, ca) = sin_cos(view.azimuth);
         let (se, ce) = sin_cos(view.elevation);
@@ -41,6 +42,7 @@ impl Camera {
         let up = toward.cross(right);
         Camera { view, axes: M3([right.0, (-up).0, toward.0]) }
     }
+    /// The unit vector from the scene to the eye.
     pub fn toward(&self) -> V3 {
         self.axes.row(2)
     }

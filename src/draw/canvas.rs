@@ -5,10 +5,14 @@ use std::fmt::Write;
 use crate::draw::region::{Bounds, Point, Region, simplified, thinned};
 use crate::draw::style::Rgb;
 
+/// Width of a picture on a card, in millimetres.
+pub(crate) const CARD_MM: f64 = 45.0;
+/// Thinnest line that prints, in millimetres: half a point (handout-quality.md, print section, CV).
+pub(crate) const THINNEST_LINE_MM: f64 = 0.5 * 25.4 / 72.0;
 /// Picture units per percent of stature.
 const SCALE: f64 = 10.0;
 /// How far a written outline may stray from the true one, in percent of stature.
-const TOLERANCE: f64 = 0.025;
+const TOLERANCE: f64 = 0.04;
 /// Rings smaller than this are not worth ink.
 const SPECK: f64 = 0.06;
 
@@ -24,25 +28,37 @@ pub(crate) struct Ink {
 }
 
 impl Ink {
+    /// A filled shape without an outline.
     pub fn fill(color: Rgb) -> Ink {
         Ink { fill: Some(color), fill_opacity: 1.0, ..Ink::default() }
     }
+    /// An outline without a fill; its width in percent of stature.
     pub fn stroke(color: Rgb, width: f64) -> Ink {
         Ink { stroke: Some((color, width)), fill_opacity: 1.0, ..Ink::default() }
     }
+    /// The same with an outline.
     pub fn outlined(self, color: Rgb, width: f64) -> Ink {
         Ink { stroke: Some((color, width)), ..self }
     }
+    /// The same, as a detail that may be too thin to print.
     pub fn detail(self) -> Ink {
         Ink { detail: true, ..self }
     }
+    /// The same fill, so much of it: 0 clear, 1 solid.
     pub fn clear(self, opacity: f64) -> Ink {
         Ink { fill_opacity: opacity, ..self }
     }
+    /// The same outline in dashes, in percent of stature.
     pub fn dashed(self, on: f64, off: f64) -> Ink {
         Ink { dash: Some([on, off]), ..self }
     }
-    fn attributes(&self) -> String {
+    /// Whether its stroke matters: halos of paper and details may be too thin to print.
+    fn must_print(&self) -> bool {
+        !self.detail && self.stroke.is_some_and(|(color, _)| color != Rgb::PAPER)
+    }
+    /// The attributes of a path. Strokes thinner than `least` are thickened, but never by more than half: a line drawing
+    /// of something very wide is told, not spoiled.
+    fn attributes(&self, least: f64) -> String {
         let mut out = String::new();
         match self.fill {
             Some(color) => write!(out, " fill=\"{}\"", color.hex()),
@@ -53,6 +69,7 @@ impl Ink {
             write!(out, " fill-opacity=\"{}\"", decimal(self.fill_opacity, 100.0)).unwrap_or_default();
         }
         if let Some((color, width)) = self.stroke {
+            let width = if self.must_print() { thickened(width, least) } else { width };
             let width = decimal(width * SCALE, 10.0);
             write!(out, " stroke=\"{}\" stroke-width=\"{width}\"", color.hex()).unwrap_or_default();
             out.push_str(" stroke-linecap=\"round\" stroke-linejoin=\"round\"");
@@ -63,6 +80,17 @@ impl Ink {
         }
         out
     }
+}
+
+/// The thinnest stroke that prints on a card, in percent of stature, in a picture of this width.
+fn least_stroke(width: f64) -> f64 {
+    // A little over the limit, since widths are written in whole tenths.
+    THINNEST_LINE_MM * 1.03 * width / CARD_MM
+}
+
+/// A stroke made as thick as it must be, but never by more than half.
+fn thickened(width: f64, least: f64) -> f64 {
+    width.max(least.min(width * 1.5))
 }
 
 /// A number with as few decimals as it needs; `steps` is 10 for one decimal, 100 for two.
@@ -96,23 +124,31 @@ impl Default for Finest {
     }
 }
 
+/// One thing on a canvas.
+#[derive(Clone, Debug)]
+enum Item {
+    /// How it is inked, and its path.
+    Shape(Ink, String),
+    /// A group, with its tag and what else comes first.
+    Open(String),
+    Close,
+}
+
 /// Collects shapes in paint order.
 #[derive(Clone, Debug)]
 pub(crate) struct Canvas {
-    items: Vec<(String, String)>,
+    items: Vec<Item>,
     /// Everything painted so far, as it will be seen.
     pub bounds: Bounds,
     /// The thinnest stroke that matters and the smallest mark, in percent of stature; very large if there is none.
     pub finest: Finest,
     flip: bool,
-    /// Depth of open groups: shapes in different groups never merge.
-    breaks: usize,
 }
 
 impl Canvas {
     /// A canvas that shows everything in a mirror if `flip` is set; signs with a meaning stay upright.
     pub fn new(flip: bool) -> Canvas {
-        Canvas { items: Vec::new(), bounds: Bounds::EMPTY, finest: Finest::default(), flip, breaks: 0 }
+        Canvas { items: Vec::new(), bounds: Bounds::EMPTY, finest: Finest::default(), flip }
     }
     fn seen(&self, p: Point) -> Point {
         if self.flip { [-p[0], p[1]] } else { p }
@@ -121,18 +157,14 @@ impl Canvas {
         if data.is_empty() {
             return;
         }
-        if let Some((color, width)) = ink.stroke
-            && !ink.detail
-            && color != Rgb::PAPER
-        {
+        if let Some((_, width)) = ink.stroke.filter(|_| ink.must_print()) {
             self.finest.stroke = self.finest.stroke.min(width);
         }
-        let attributes = ink.attributes();
         match self.items.last_mut() {
-            Some((last, d)) if *last == attributes && ink.fill_opacity >= 1.0 && ink.stroke.is_none() => {
+            Some(Item::Shape(last, d)) if last == ink && ink.fill_opacity >= 1.0 && ink.stroke.is_none() => {
                 d.push_str(&data)
             }
-            _ => self.items.push((attributes, data)),
+            _ => self.items.push(Item::Shape(*ink, data)),
         }
     }
     fn ring(&self, data: &mut String, ring: &[Point], closed: bool) {
@@ -160,6 +192,7 @@ impl Canvas {
         self.bounds.add([x - by, y - by]);
         self.bounds.add([x + by, y + by]);
     }
+    /// Paints a region, without its specks.
     pub fn region(&mut self, region: &Region, ink: Ink) {
         let mut data = String::new();
         let edge = ink.stroke.map_or(0.0, |it| it.1 / 2.0);
@@ -178,6 +211,7 @@ impl Canvas {
         }
         self.push(data, &ink);
     }
+    /// Paints an open line.
     pub fn line(&mut self, points: &[Point], ink: Ink) {
         let mut data = String::new();
         self.ring(&mut data, &thinned(points, TOLERANCE), false);
@@ -185,6 +219,7 @@ impl Canvas {
         points.iter().for_each(|&p| self.grow(p, edge));
         self.push(data, &ink);
     }
+    /// Paints many short lines as one path.
     pub fn lines(&mut self, lines: &[[Point; 2]], ink: Ink) {
         let mut data = String::new();
         for line in lines {
@@ -193,6 +228,7 @@ impl Canvas {
         }
         self.push(data, &ink);
     }
+    /// Paints a circle.
     pub fn circle(&mut self, center: Point, radius: f64, ink: Ink) {
         self.region(&Region::circle(center, radius), ink);
     }
@@ -206,13 +242,13 @@ impl Canvas {
         let points: Vec<Point> = offsets.iter().map(|p| [center[0] + sign * p[0], center[1] + p[1]]).collect();
         self.line(&points, ink);
     }
+    /// Opens a group; `opening` is its tag and what else comes first.
     pub fn group(&mut self, opening: &str) {
-        self.items.push((format!("\u{1}{opening}"), String::new()));
-        self.breaks += 1;
+        self.items.push(Item::Open(opening.to_owned()));
     }
+    /// Closes the group.
     pub fn end_group(&mut self) {
-        self.items.push(("\u{2}".to_owned(), String::new()));
-        self.breaks = self.breaks.saturating_sub(1);
+        self.items.push(Item::Close);
     }
     /// The path data of a region, for a clip path.
     pub fn data(&self, region: &Region) -> String {
@@ -222,16 +258,17 @@ impl Canvas {
         }
         data
     }
-    /// Everything painted, as the inside of an `svg` element.
-    pub fn content(&self) -> String {
+    /// Everything painted, as the inside of an `svg` element that will be `width` wide, in percent of stature.
+    pub fn content(&self, width: f64) -> String {
+        let least = least_stroke(width);
         let mut out = String::new();
-        for (attributes, data) in &self.items {
-            if let Some(opening) = attributes.strip_prefix('\u{1}') {
-                out.push_str(opening);
-            } else if attributes == "\u{2}" {
-                out.push_str("</g>");
-            } else {
-                write!(out, "<path d=\"{data}\"{attributes}/>").unwrap_or_default();
+        for item in &self.items {
+            match item {
+                Item::Open(opening) => out.push_str(opening),
+                Item::Close => out.push_str("</g>"),
+                Item::Shape(ink, data) => {
+                    write!(out, "<path d=\"{data}\"{}/>", ink.attributes(least)).unwrap_or_default();
+                }
             }
         }
         out
@@ -253,21 +290,13 @@ pub(crate) struct Svg {
     pub labels: Vec<Label>,
 }
 
-/// What a label says.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum LabelText {
-    /// These words.
-    Fixed(String),
-    /// The client's own reading of this name, in the client's units; nothing if there is none.
-    Own(String),
-}
-
 /// A label before it is set: its middle, from the top left of the picture, in percent of stature.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Label {
     pub x: f64,
     pub y: f64,
-    pub text: LabelText,
+    /// A text with gaps, as the author wrote it.
+    pub text: String,
 }
 
 /// Frames the canvas.
@@ -281,14 +310,14 @@ pub(crate) fn finish(canvas: &Canvas, bounds: Bounds, definitions: &str) -> Svg 
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{}mm\" height=\"{}mm\" viewBox=\"{frame}\">{definitions}{}</svg>",
         mm(width),
         mm(height),
-        canvas.content()
+        canvas.content(bounds.width())
     );
     Svg {
         text,
         width: width / SCALE,
         height: height / SCALE,
         floor: -top / SCALE,
-        finest: canvas.finest,
+        finest: Finest { stroke: thickened(canvas.finest.stroke, least_stroke(bounds.width())), ..canvas.finest },
         labels: Vec::new(),
     }
 }

@@ -13,6 +13,7 @@ pub struct Plane {
 }
 
 impl Plane {
+    /// A level surface at a height over the floor.
     pub fn level(height: f64) -> Plane {
         Plane { n: V3::UP, d: height }
     }
@@ -20,6 +21,7 @@ impl Plane {
     pub fn clearance(&self, blobs: &[Blob]) -> f64 {
         blobs.iter().map(|blob| -blob.support(-self.n)).fold(1e9, f64::min) - self.d
     }
+    /// Whether it is closer to upright than to level.
     pub fn is_wall(&self) -> bool {
         self.n.z().abs() < 0.5
     }

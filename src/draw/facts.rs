@@ -58,6 +58,7 @@ const TOUCH: f64 = 0.9;
 /// who lies flat, or on the side on a thin pillow, is a little lower and does not count.
 const LOW_HEAD: f64 = 4.0;
 
+/// Reads the facts off a solved frame.
 pub(crate) fn facts(frame: &SolvedFrame) -> Facts {
     let s = &frame.skeleton;
     let chest_front = s.direction(Bone::Chest, v(1.0, 0.0, 0.0)).z();

@@ -12,13 +12,16 @@ pub struct Blob {
 }
 
 impl Blob {
+    /// An ellipsoid with half-axes along those of a bone, its centre in the frame of the bone.
     pub fn new(skeleton: &Skeleton, bone: Bone, center: V3, radii: V3) -> Blob {
         let shape = *skeleton.frame(bone) * M3::diagonal(radii.x(), radii.y(), radii.z());
         Blob { center: skeleton.at(bone, center), shape }
     }
+    /// A ball.
     pub fn ball(center: V3, radius: f64) -> Blob {
         Blob { center, shape: M3::diagonal(radius, radius, radius) }
     }
+    /// The ellipsoid a share `t` of the way to the other.
     pub fn mix(&self, other: &Blob, t: f64) -> Blob {
         let mut shape = self.shape;
         for (row, target) in shape.0.iter_mut().zip(&other.shape.0) {
@@ -45,6 +48,7 @@ impl Blob {
         let thin = (0..3).map(|i| self.shape.column(i).norm()).fold(f64::MAX, f64::min);
         (1.0 - (inverse * (p - self.center)).norm()).max(0.0) * thin
     }
+    /// `k` times as large about its centre.
     pub fn scaled(&self, k: f64) -> Blob {
         let mut blob = *self;
         blob.shape.0.iter_mut().flatten().for_each(|x| *x *= k);
@@ -89,6 +93,7 @@ pub struct BodyPart {
 }
 
 impl BodyPart {
+    /// Thigh, shank or foot.
     pub fn is_leg(self) -> bool {
         matches!(self.kind, PartKind::Thigh | PartKind::Shank | PartKind::Foot)
     }
@@ -97,6 +102,7 @@ impl BodyPart {
 /// Rows: share of the bone, radius, forward offset, outward offset.
 type Profile = [[f64; 4]];
 
+/// The thigh, from hip to knee.
 pub(crate) const THIGH_PROFILE: [[f64; 4]; 7] = [
     [0.0, 5.5, -0.5, 0.1],
     [0.14, 5.65, -0.2, 0.3],
@@ -106,6 +112,7 @@ pub(crate) const THIGH_PROFILE: [[f64; 4]; 7] = [
     [0.93, 3.42, 0.05, -0.1],
     [1.0, 3.3, 0.15, -0.1],
 ];
+/// The lower leg, from knee to ankle.
 pub(crate) const SHANK_PROFILE: [[f64; 4]; 7] = [
     [0.0, 3.3, 0.15, -0.1],
     [0.1, 3.2, 0.0, -0.1],

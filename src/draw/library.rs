@@ -34,9 +34,11 @@ impl PoseLibrary {
         }
         if reader.problems.is_empty() { Ok(library) } else { Err(sorted(reader.problems)) }
     }
+    /// The pose of this name.
     pub fn get(&self, name: &str) -> Option<&Pose> {
         self.poses.get(name)
     }
+    /// Every name, in order.
     pub fn names(&self) -> impl Iterator<Item = &str> {
         self.poses.keys().map(String::as_str)
     }
@@ -93,6 +95,7 @@ impl PoseLibrary {
     }
 }
 
+/// Problems in the order of the file, each once.
 pub(crate) fn sorted(mut problems: Vec<PoseProblem>) -> Vec<PoseProblem> {
     problems.sort_by(|a, b| a.span.start.cmp(&b.span.start).then_with(|| a.message.cmp(&b.message)));
     problems.dedup();
@@ -128,8 +131,8 @@ const SHAPES: [(&str, HandShape); 4] =
 pub(crate) fn apply(reader: &mut Reader, pose: &mut Pose, table: &DeTable) {
     // Named sides and regions win over the words that stand for several.
     for early in ["both", "trunk", "hand"] {
-        if let Some(value) = table.get(early) {
-            angles(reader, pose, early, value);
+        if let Some((key, value)) = table.get_key_value(early) {
+            angles(reader, pose, early, &key.span(), value);
         }
     }
     for (key, value) in table.iter() {
@@ -164,7 +167,7 @@ pub(crate) fn apply(reader: &mut Reader, pose: &mut Pose, table: &DeTable) {
                 pose.reach = list.iter().filter_map(|it| reach(reader, it)).collect();
             }
             "left" | "right" | "lumbar" | "thoracic" | "neck" | "head" | "lean" | "tilt" | "turn" => {
-                angles(reader, pose, name, value)
+                angles(reader, pose, name, &key.span(), value)
             }
             other => reader.unknown(
                 key.span(),
@@ -181,11 +184,11 @@ fn freedoms(reader: &mut Reader, value: &Value) -> Vec<String> {
     reader.list(value).iter().filter_map(|it| reader.choice(it, "way to turn", &names)).map(str::to_owned).collect()
 }
 
-/// Reads angles and hand shapes below a dotted name.
-fn angles(reader: &mut Reader, pose: &mut Pose, name: &str, value: &Value) {
+/// Reads angles and hand shapes below a dotted name, whose last part stands at `at`.
+fn angles(reader: &mut Reader, pose: &mut Pose, name: &str, at: &Range<usize>, value: &Value) {
     if let Some(table) = value.get_ref().as_table() {
         for (key, inner) in table.iter() {
-            angles(reader, pose, &format!("{name}.{}", key.get_ref()), inner);
+            angles(reader, pose, &format!("{name}.{}", key.get_ref()), &key.span(), inner);
         }
         return;
     }
@@ -200,7 +203,7 @@ fn angles(reader: &mut Reader, pose: &mut Pose, name: &str, value: &Value) {
         }
         return;
     }
-    let joints = reader.joints(name, value.span());
+    let joints = reader.joints(name, at.clone());
     if let Some(angle) = reader.number(value) {
         for (joint, share) in joints {
             pose.angles.insert(joint, share * angle);

@@ -2,7 +2,7 @@
 
 use crate::body::Side;
 use crate::draw::camera::Camera;
-use crate::draw::canvas::{Canvas, Ink, Label, LabelText};
+use crate::draw::canvas::{CARD_MM, Canvas, Ink, Label};
 use crate::draw::flesh::Blob;
 use crate::draw::muscle::Muscle;
 use crate::draw::picture::{PropKind, Verdict};
@@ -21,8 +21,10 @@ const HEAD: f64 = 4.6;
 const HALO: f64 = 1.5;
 /// An arrow shorter than this cannot be read at print size.
 pub const SHORTEST_ARROW: f64 = 9.0;
-/// A person of this stature stands behind every length that is printed in centimetres.
-const REFERENCE_STATURE_CM: f64 = 170.0;
+/// Smallest mark that reads on a card, in millimetres. Our own limit: the head of an arrow is about as wide.
+pub(crate) const SMALLEST_MARK_MM: f64 = 1.5;
+/// Room for a label of the smallest type below a picture that prints at a quarter of a millimetre a percent of stature.
+pub(crate) const LABEL_ROOM: f64 = 11.0;
 
 /// The points of each arrow of a frame, in the order arrows, slides, turns; true if it points both ways. Arrows stand
 /// off away from `middle`, the middle of the body.
@@ -71,6 +73,7 @@ pub(crate) fn arrow_paths(frame: &SolvedFrame, camera: &Camera, middle: Point) -
     paths
 }
 
+/// Length of an open line.
 pub(crate) fn length_of(points: &[Point]) -> f64 {
     points.windows(2).map(|it| hypot(it[1][0] - it[0][0], it[1][1] - it[0][1])).sum()
 }
@@ -153,7 +156,7 @@ fn arrow_head(points: &[Point], total: f64, head: f64) -> Region {
     Region::convex(vec![tip, at(head, head * 0.55), at(head * 0.78, 0.0), at(head, -head * 0.55)])
 }
 
-/// Paints the patch of one muscle on what is visible of the parts that carry it.
+/// Paints the patch of one muscle on what is visible of the parts that carry it, in a picture about this wide.
 pub(crate) fn feel(
     canvas: &mut Canvas,
     muscle: Muscle,
@@ -161,18 +164,27 @@ pub(crate) fn feel(
     camera: &Camera,
     style: &Style,
     on: &Region,
+    width: f64,
 ) {
     // A little generous: it must read at print size.
     let blobs: Vec<Blob> = muscle.blobs(skeleton).iter().map(|it| it.scaled(1.22)).collect();
     let patch = silhouette(&[blobs], camera, 2.0).intersection(on);
     if patch.is_empty() {
+        canvas.mark(0.0);
         return;
     }
+    let patch = seen_well(patch, SMALLEST_MARK_MM * 1.03 * width / CARD_MM);
     let bounds = patch.largest().bounds();
     canvas.mark(bounds.width().min(bounds.height()));
     let (paper, ink) = (style.color("paper"), style.color("ink"));
-    if muscle.outward(skeleton).dot(camera.toward()) < -0.35 && style.look == Look::Color {
-        canvas.region(&patch.offset(-0.3), Ink::stroke(style.color("feel"), 0.7).dashed(1.2, 1.4));
+    // What lies behind is dashed, and never as strong as what lies in front.
+    if muscle.outward(skeleton).dot(camera.toward()) < -0.35 {
+        let (edge, wash) = match style.look {
+            Look::Color => (style.color("feel"), Ink::fill(style.color("feel")).clear(0.25)),
+            Look::Grey | Look::Line => (ink, Ink::fill(paper).clear(0.5)),
+        };
+        canvas.region(&patch, wash);
+        canvas.region(&patch.offset(-0.3), Ink::stroke(edge, 0.7).dashed(1.2, 1.4));
         return;
     }
     match style.look {
@@ -191,6 +203,20 @@ pub(crate) fn feel(
             canvas.region(&patch, Ink::stroke(ink, 0.5));
         }
     }
+}
+
+/// A patch that is only a sliver of what it should be becomes a disc in its middle; one that would be thinner than
+/// `least` on paper is thickened.
+fn seen_well(patch: Region, least: f64) -> Region {
+    const HALF: f64 = 1.3;
+    if patch.offset(-HALF).is_empty() {
+        let deepest = (1..=7).rev().map(|k| patch.offset(-0.18 * f64::from(k))).find(|it| !it.is_empty());
+        let spot = deepest.unwrap_or(patch).largest();
+        return Region::circle(spot.bounds().middle(), (least / 2.0).max(2.6));
+    }
+    let bounds = patch.largest().bounds();
+    let wanting = least - bounds.width().min(bounds.height());
+    if wanting > 0.0 { patch.offset(wanting / 2.0 + 0.05) } else { patch }
 }
 
 /// Slanted lines inside a region.
@@ -253,14 +279,14 @@ pub(crate) fn paint(
         let region = Region::circle([c[0] + ring.shift[0], c[1] + ring.shift[1]], ring.radius);
         canvas.mark(2.0 * ring.radius);
         let color = style.color(if style.look == Look::Color { "bad" } else { "ink" });
-        canvas.region(&region, Ink::stroke(style.color("paper"), 2.4));
+        // Paper lies under the dashes only: a whole ring of it would cut off what it should show.
+        canvas.region(&region, Ink::stroke(style.color("paper"), 1.9).dashed(2.2, 2.0));
         canvas.region(&region, Ink::stroke(color, 1.1).dashed(2.2, 2.0));
     }
     frame.marks.distances.iter().filter_map(|it| distance(canvas, frame, camera, style, it)).collect()
 }
 
-/// Paints a measured gap under the floor line; its label tells what is drawn, unless the author named a reading
-/// of the client's own or wrote words.
+/// Paints a measured gap under the floor line, and says where its label goes.
 fn distance(
     canvas: &mut Canvas,
     frame: &SolvedFrame,
@@ -279,9 +305,11 @@ fn distance(
     canvas.line(&[[b[0], 2.2], [b[0], low + 1.4]], ink);
     canvas.line(&[[a[0], low], [b[0], low]], ink);
     let x = (a[0] + b[0]) / 2.0;
-    let drawn = || LabelText::Fixed(format!("{} cm", (gap.abs() * REFERENCE_STATURE_CM / 100.0).round()));
-    let text = mark.label.clone().unwrap_or_else(drawn);
-    Some(Label { x: if frame.flipped { -x } else { x }, y: low + 4.5, text })
+    Some(Label {
+        x: if frame.flipped { -x } else { x },
+        y: low + 1.4 + LABEL_ROOM / 2.0,
+        text: crate::draw::alt::swapped(&mark.label, frame.flipped),
+    })
 }
 
 /// Paints right or wrong: the shapes differ as well as the colors.

@@ -48,7 +48,6 @@ use library::PoseLibrary;
 use picture::Picture;
 use style::{Look, Palette, Rgb, Style};
 
-pub use canvas::LabelText;
 pub use facts::Bearing;
 pub use pose::PoseProblem;
 pub use tags::{DeclaredByPose, Demands, EndRange, Lying, Peak};
@@ -98,26 +97,39 @@ impl Pictures {
     pub fn rungs(&self, count: usize) -> (usize, bool) {
         let frames = || self.picture.frames.iter();
         let highest = frames().flat_map(|frame| &frame.rungs).copied().max().unwrap_or(0);
-        let shown = |rung: usize| frames().any(|frame| frame.rungs.is_empty() || frame.rungs.contains(&rung));
-        (highest, (1..=count).all(shown))
+        (highest, (1..=count).all(|rung| frames().any(|frame| frame.shows(rung))))
+    }
+
+    /// The texts with gaps that stand at marks, with their bytes in the pose file.
+    pub fn labels(&self) -> impl Iterator<Item = (&str, std::ops::Range<usize>)> {
+        let distances = self.picture.frames.iter().flat_map(|frame| &frame.marks.distances);
+        distances.map(|it| (it.label.as_str(), it.at.clone()))
+    }
+
+    /// The most frames that any of `count` rungs shows.
+    pub fn most_frames(&self, count: usize) -> usize {
+        let shows = |rung: usize| self.picture.frames.iter().filter(move |it| it.shows(rung)).count();
+        (1..=count).map(shows).max().unwrap_or(self.picture.frames.len())
     }
 
     /// What a careful eye would doubt: joints past their range, limbs through the floor, no balance, frames too alike.
-    pub fn doubts(&self) -> Vec<String> {
+    pub fn doubts(&self) -> Vec<Doubt> {
         let frames = solve::solve(&self.picture, None);
-        let own = frames
-            .iter()
-            .zip(1..)
-            .flat_map(|(frame, number)| frame.lints().into_iter().map(move |lint| format!("picture {number}: {lint}")));
-        own.chain(lint::alike(&frames).into_iter().map(|lint| lint.to_string())).collect()
+        let own = frames.iter().flat_map(solve::SolvedFrame::lints);
+        own.chain(lint::alike(&frames)).map(|it| self.doubt(&it)).collect()
     }
 
     /// What would not read on a card of 45 mm in this ink: lines too thin, marks too small. Slow: it draws everything.
-    pub fn hard_to_read(&self, ink: Ink) -> Vec<String> {
+    pub fn hard_to_read(&self, ink: Ink) -> Vec<Doubt> {
         let style = Style::new(look_of(ink), Palette::default());
         let drawn = paint::draw_all(&solve::solve(&self.picture, None), &style);
         let doubts = drawn.iter().zip(1..).flat_map(|(svg, number)| lint::too_fine(number, svg));
-        doubts.map(|it| it.to_string()).collect()
+        doubts.map(|it| self.doubt(&it)).collect()
+    }
+
+    fn doubt(&self, lint: &lint::Lint) -> Doubt {
+        let frame = lint.frame().and_then(|number| self.picture.frames.get(number - 1));
+        Doubt { at: frame.map_or(0..0, |it| it.at.clone()), text: lint.to_string() }
     }
 
     /// What the poses that show each of `count` rungs ask of the body, on the side the author wrote. Frames that show how
@@ -128,9 +140,17 @@ impl Pictures {
         if frames.iter().all(|frame| frame.rungs.is_empty()) {
             return vec![tags::demands(&frames); count];
         }
-        let shows = |frame: &&solve::SolvedFrame, rung: usize| frame.rungs.is_empty() || frame.rungs.contains(&rung);
-        (1..=count).map(|rung| tags::demands(frames.iter().filter(|frame| shows(frame, rung)))).collect()
+        (1..=count).map(|rung| tags::demands(frames.iter().filter(|frame| frame.shows(rung)))).collect()
     }
+}
+
+/// Something that a careful eye would doubt in a picture.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Doubt {
+    /// The frame that it is about, in bytes of the pose file.
+    pub at: std::ops::Range<usize>,
+    /// What is doubtful.
+    pub text: String,
 }
 
 /// What a picture shows.
@@ -163,8 +183,8 @@ impl Subject {
 /// Text that a layout sets over a picture: the drawing itself holds none.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FigureLabel {
-    /// What it says.
-    pub text: LabelText,
+    /// What it says: a text with gaps.
+    pub text: String,
     /// Its middle, as a share of the picture's width from the left, 0 to 1.
     pub x: f64,
     /// Its middle, as a share of the picture's height from the top, 0 to 1.
@@ -227,15 +247,6 @@ impl Studio {
         let brand = Rgb(accent.channels);
         let arrows = Palette::default().get("accent");
         Self { pictures, palette: Palette::with_brand(brand, arrows), drawn: Mutex::default() }
-    }
-
-    /// What a careful eye would doubt in any picture, with what it shows. Slow: for checking, not for printing.
-    pub fn doubts(&self) -> Vec<(Subject, String)> {
-        let of = |(id, pictures): (&Subject, &Pictures)| {
-            let id = id.clone();
-            pictures.doubts().into_iter().map(move |doubt| (id.clone(), doubt)).collect::<Vec<_>>()
-        };
-        self.pictures.iter().flat_map(of).collect()
     }
 
     /// Which colours of the palette in use run together in this ink.

@@ -86,6 +86,7 @@ pub struct Joint {
 }
 
 impl Joint {
+    /// A motion on a side; none for the trunk, neck and root.
     pub fn new(motion: Motion, side: Option<Side>) -> Joint {
         Joint { motion, side }
     }
@@ -96,6 +97,7 @@ impl Joint {
             None => self.motion.facts().1.to_owned(),
         }
     }
+    /// The same motion on the other side.
     #[cfg(test)]
     pub fn mirrored(self) -> Joint {
         Joint { side: self.side.map(Side::other), ..self }
@@ -143,6 +145,7 @@ pub enum Posture {
 }
 
 impl Posture {
+    /// The word in pose files for each.
     pub const NAMES: [(&str, Posture); 5] = [
         ("upright", Posture::Upright),
         ("supine", Posture::Supine),

@@ -110,9 +110,11 @@ const MUSCLES: &[Row] = &[
 ];
 
 impl Muscle {
+    /// Every name, and whether each side has its own.
     pub fn names() -> impl Iterator<Item = (&'static str, bool)> {
         MUSCLES.iter().map(|row| (row.name, row.sided))
     }
+    /// The same on the other side.
     pub fn mirrored(self) -> Muscle {
         Muscle { side: self.side.map(Side::other), ..self }
     }
@@ -130,6 +132,7 @@ impl Muscle {
     fn row(self) -> Option<&'static Row> {
         MUSCLES.iter().find(|row| row.name == self.name)
     }
+    /// The patches of skin that show it.
     pub(crate) fn blobs(self, skeleton: &Skeleton) -> Vec<Blob> {
         let side = self.side.unwrap_or(Side::Left);
         let blob =

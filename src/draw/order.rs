@@ -83,16 +83,20 @@ fn bulge(blob: &Blob, camera: &Camera) -> Bulge {
 }
 
 impl Part {
+    /// A part whose depth is that of its blobs.
     pub fn of_blobs(owner: Owner, region: Region, blobs: &[Blob], token: Token, camera: &Camera) -> Part {
         let bulges = blobs.iter().map(|it| bulge(it, camera)).collect();
         Part { owner, region, token, far: false, faces: Vec::new(), depths: Depths::Blobs(bulges) }
     }
+    /// A part whose depth is that of a box.
     pub fn of_solid(owner: Owner, region: Region, solid: Solid, token: Token, faces: Vec<Face>) -> Part {
         Part { owner, region, token, far: false, faces, depths: Depths::Solid(solid) }
     }
+    /// A part at one depth.
     pub fn of_flat(owner: Owner, region: Region, depth: f64, token: Token, faces: Vec<Face>) -> Part {
         Part { owner, region, token, far: false, faces, depths: Depths::Flat(depth) }
     }
+    /// The same with faces to tone.
     pub fn with_faces(mut self, faces: Vec<Face>) -> Part {
         self.faces = faces;
         self

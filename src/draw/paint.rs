@@ -94,6 +94,8 @@ fn sketch(frame: &SolvedFrame, style: &Style) -> Sketch {
             }
         }
     }
+    let whole = canvas.bounds.join(if frame.flipped { around.flipped() } else { around }).grow(1.5 * MARGIN);
+    let width = frame.crop.map_or(whole.width(), |(crop, _)| 2.0 * crop.radius);
     for muscle in &frame.marks.feel {
         let carries = |part: &Part| match part.owner {
             Owner::Body(it) => {
@@ -104,7 +106,7 @@ fn sketch(frame: &SolvedFrame, style: &Style) -> Sketch {
         };
         let on: Vec<Region> =
             (0..parts.len()).filter(|&i| carries(&parts[i])).map(|i| unhidden(parts, &visible, i)).collect();
-        marks::feel(&mut canvas, *muscle, &frame.skeleton, &camera, style, &Region::union_all(&on));
+        marks::feel(&mut canvas, *muscle, &frame.skeleton, &camera, style, &Region::union_all(&on), width);
     }
     let head = (0..parts.len()).find(|&i| matches!(parts[i].owner, Owner::Body(it) if it.kind == PartKind::Head));
     if let Some(i) = head {
@@ -117,7 +119,7 @@ fn sketch(frame: &SolvedFrame, style: &Style) -> Sketch {
     }
     let labels = marks::paint(&mut canvas, frame, &camera, style, reach.middle());
     for label in &labels {
-        canvas.bounds.add([label.x, label.y + 3.0]);
+        canvas.bounds.add([label.x, label.y + marks::LABEL_ROOM / 2.0]);
     }
     let mut definitions = String::new();
     if let Some((crop, at)) = frame.crop {
@@ -128,7 +130,7 @@ fn sketch(frame: &SolvedFrame, style: &Style) -> Sketch {
         cropped.region(&window, Ink::fill(ground));
         let id = format!("close-up-{}", frame.number);
         definitions = format!("<clipPath id=\"{id}\"><path d=\"{}\"/></clipPath>", cropped.data(&window));
-        cropped.group(&format!("<g clip-path=\"url(#{id})\">{}", canvas.content()));
+        cropped.group(&format!("<g clip-path=\"url(#{id})\">{}", canvas.content(2.0 * crop.radius)));
         cropped.end_group();
         let edge = style.color(if style.is_line() { "ink" } else { "floor" });
         cropped.region(&window, Ink::stroke(edge, 0.8));
@@ -209,7 +211,7 @@ fn ground(canvas: &mut Canvas, frame: &SolvedFrame, camera: &Camera, style: &Sty
     let ink = style.color("ink");
     let line = |token: &str| {
         let fill = Ink::fill(if style.is_line() { style.color("paper") } else { style.color(token) });
-        if style.is_line() { fill.outlined(ink, 0.35) } else { fill }
+        if style.is_line() { fill.outlined(ink, PROP_LINE) } else { fill }
     };
     if camera.is_level() {
         let (mut left, mut right) = (around.left - 4.0, around.right + 4.0);

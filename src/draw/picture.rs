@@ -2,7 +2,6 @@
 
 use crate::body::Side;
 use crate::draw::camera::View;
-use crate::draw::canvas::LabelText;
 use crate::draw::muscle::Muscle;
 use crate::draw::pose::{Direction, Pose};
 use crate::draw::sites::Site;
@@ -20,6 +19,7 @@ pub struct Picture {
     pub crop: Option<Crop>,
 }
 
+/// One frame as written.
 #[derive(Clone, Debug)]
 pub struct Frame {
     /// A few words for under the picture.
@@ -33,8 +33,18 @@ pub struct Frame {
     pub sign: Option<String>,
     /// The rungs that it shows, counted from 1; empty for all.
     pub rungs: Vec<usize>,
+    /// Where it stands in its file, in bytes.
+    pub at: std::ops::Range<usize>,
 }
 
+impl Frame {
+    /// Whether it shows a rung, counted from 1.
+    pub fn shows(&self, rung: usize) -> bool {
+        self.rungs.is_empty() || self.rungs.contains(&rung)
+    }
+}
+
+/// A round close-up.
 #[derive(Clone, Copy, Debug)]
 pub struct Crop {
     pub site: Site,
@@ -62,6 +72,7 @@ pub enum PropKind {
 }
 
 impl PropKind {
+    /// The word in pose files for each.
     pub const NAMES: [(&str, PropKind); 14] = [
         ("mat", PropKind::Mat),
         ("wall", PropKind::Wall),
@@ -78,6 +89,7 @@ impl PropKind {
         ("stick", PropKind::Stick),
         ("weight", PropKind::Weight),
     ];
+    /// The word in pose files.
     pub fn name(self) -> &'static str {
         PropKind::NAMES.iter().find(|row| row.1 == self).map_or("", |row| row.0)
     }
@@ -93,8 +105,10 @@ pub enum Faces {
 }
 
 impl Faces {
+    /// The word in pose files for each.
     pub const NAMES: [(&str, Faces); 4] =
         [("north", Faces::North), ("south", Faces::South), ("west", Faces::West), ("east", Faces::East)];
+    /// The unit vector it looks along.
     pub fn normal(self) -> V3 {
         match self {
             Faces::North => V3([1.0, 0.0, 0.0]),
@@ -144,6 +158,7 @@ pub struct PathPoint {
     pub shift: Option<(Direction, f64)>,
 }
 
+/// What a point of a path holds on to.
 #[derive(Clone, Copy, Debug)]
 pub enum Hold {
     Grip(Side),
@@ -152,6 +167,7 @@ pub enum Hold {
     Point(V3),
 }
 
+/// Whether a frame shows how to do it, or how not to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Verdict {
     Good,
@@ -221,6 +237,8 @@ pub struct Ring {
 pub struct Distance {
     pub from: Site,
     pub wall: String,
-    /// What to print at it; what is drawn, in centimetres, if the author says nothing.
-    pub label: Option<LabelText>,
+    /// What to print at it: a text with gaps, as in the steps of an exercise.
+    pub label: String,
+    /// Where the label stands in its file, in bytes.
+    pub at: std::ops::Range<usize>,
 }

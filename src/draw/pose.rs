@@ -38,6 +38,7 @@ pub enum Word {
 }
 
 impl Word {
+    /// The word in pose files for each.
     pub const NAMES: [(&str, Word); 12] = [
         ("up", Word::Up),
         ("down", Word::Down),
@@ -70,6 +71,7 @@ pub enum NearSite {
 }
 
 impl NearSite {
+    /// The site, for the limb on this side.
     pub fn of(self, side: Side) -> Site {
         match self {
             NearSite::Fixed(site) => site,
@@ -178,6 +180,7 @@ impl Pose {
             turn: freed("turn") && !locked("turn"),
         }
     }
+    /// Whether a site of this name rests on the surface.
     pub fn rests_on(&self, name: &str, surface: &str) -> bool {
         self.rest.iter().any(|rest| rest.site.name == name && rest.surface == surface)
     }

@@ -21,6 +21,7 @@ pub(crate) struct TwoBones {
     pub miss: f64,
 }
 
+/// Bends two bones of these lengths toward the pole so that they end at the target, or as near as they can.
 pub(crate) fn two_bones(root: V3, target: V3, upper: f64, lower: f64, pole: V3) -> TwoBones {
     let along = target - root;
     let distance = along.norm();

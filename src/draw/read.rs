@@ -48,9 +48,11 @@ fn distance(a: &str, b: &str) -> usize {
 }
 
 impl Reader {
+    /// Records a problem.
     pub fn problem(&mut self, span: Range<usize>, message: impl Into<String>, help: Option<String>) {
         self.problems.push(PoseProblem { span, message: message.into(), help });
     }
+    /// Records an unknown name, with the nearest known one as help.
     pub fn unknown<'a>(
         &mut self,
         span: Range<usize>,
@@ -66,6 +68,7 @@ impl Reader {
         self.problem(value.span(), format!("found {found} where {wanted} belongs"), None);
     }
 
+    /// The whole file as a table; empty if it is no TOML.
     pub fn document<'i>(&mut self, text: &'i str) -> DeTable<'i> {
         match DeTable::parse(text) {
             Ok(table) => table.into_inner(),
@@ -75,6 +78,7 @@ impl Reader {
             }
         }
     }
+    /// A finite number of moderate size.
     pub fn number(&mut self, value: &Value) -> Option<f64> {
         let parsed = match value.get_ref() {
             DeValue::Integer(it) if it.radix() == 10 => it.as_str().parse::<f64>().ok(),
@@ -87,6 +91,7 @@ impl Reader {
         }
         number
     }
+    /// Text.
     pub fn text<'a>(&mut self, value: &'a Value) -> Option<&'a str> {
         let text = value.get_ref().as_str();
         if text.is_none() {
@@ -94,6 +99,7 @@ impl Reader {
         }
         text
     }
+    /// True or false; false if it is neither.
     pub fn flag(&mut self, value: &Value) -> bool {
         let flag = value.get_ref().as_bool();
         if flag.is_none() {
@@ -101,6 +107,7 @@ impl Reader {
         }
         flag.unwrap_or(false)
     }
+    /// A list; empty if it is none.
     pub fn list<'a, 'i>(&mut self, value: &'a Value<'i>) -> &'a [Value<'i>] {
         match value.get_ref().as_array() {
             Some(list) => list,
@@ -110,6 +117,7 @@ impl Reader {
             }
         }
     }
+    /// A table.
     pub fn table<'a, 'i>(&mut self, value: &'a Value<'i>) -> Option<&'a DeTable<'i>> {
         let table = value.get_ref().as_table();
         if table.is_none() {
@@ -117,6 +125,7 @@ impl Reader {
         }
         table
     }
+    /// A list of exactly `N` numbers.
     pub fn numbers<const N: usize>(&mut self, value: &Value) -> Option<[f64; N]> {
         let list = self.list(value);
         let numbers: Vec<f64> = list.iter().filter_map(|it| self.number(it)).collect();
@@ -140,6 +149,7 @@ impl Reader {
         }
         out
     }
+    /// One of the named values.
     pub fn choice<T: Copy>(&mut self, value: &Value, what: &str, names: &[(&str, T)]) -> Option<T> {
         let text = self.text(value)?;
         let found = names.iter().find(|row| row.0 == text).map(|row| row.1);
@@ -149,6 +159,7 @@ impl Reader {
         found
     }
 
+    /// A direction word.
     pub fn word(&mut self, text: &str, span: Range<usize>) -> Option<Word> {
         let found = Word::NAMES.iter().find(|row| row.0 == text).map(|row| row.1);
         if found.is_none() {
@@ -156,6 +167,7 @@ impl Reader {
         }
         found
     }
+    /// Direction words joined with `+`, or a vector.
     pub fn direction(&mut self, value: &Value) -> Option<Direction> {
         if value.get_ref().is_array() {
             return self.numbers(value).map(|it| Direction::Vector(V3(it)));
@@ -193,10 +205,12 @@ impl Reader {
             }
         }
     }
+    /// A place on the body; the first of two.
     pub fn site(&mut self, value: &Value) -> Option<Site> {
         let text = self.text(value)?;
         self.sites(text, value.span()).first().copied()
     }
+    /// A place on the body, which may be told from the limb: `same.thigh`.
     pub fn near_site(&mut self, text: &str, span: Range<usize>) -> Option<NearSite> {
         for (prefix, other) in [("same.", false), ("other.", true)] {
             if let Some(name) = text.strip_prefix(prefix) {

@@ -4,10 +4,9 @@ use toml::de::DeTable;
 
 use crate::body::Side;
 use crate::draw::camera::{VIEWS, View};
-use crate::draw::canvas::LabelText;
 use crate::draw::library::{PoseLibrary, sorted};
 use crate::draw::muscle::Muscle;
-use crate::draw::picture::{Arrow, Crop, Distance, Frame, Marks, Picture, Prop, Ring, Slide, Turn, Verdict};
+use crate::draw::picture::{Arrow, Crop, Distance, Frame, Marks, Picture, Prop, PropKind, Ring, Slide, Turn, Verdict};
 use crate::draw::pose::{Direction, Pose, PoseProblem, Target};
 use crate::draw::read::{Reader, Value};
 use crate::draw::read_prop::{prop, size};
@@ -59,6 +58,12 @@ impl Picture {
                     reader.problem(value.span(), format!("there is no frame {missing}; there are {n}"), None);
                 }
             }
+            if let (Some(last), Some(at)) = (picture.frames.last(), reader.list(value).last())
+                && last.marks.arrows.iter().any(|it| it.to.is_none())
+            {
+                let message = "an arrow of the last frame leads nowhere: no frame follows";
+                reader.problem(at.span(), message, Some("add `to` with the number of a frame".into()));
+            }
         }
         if picture.frames.is_empty() && reader.problems.is_empty() {
             reader.problem(0..text.len(), "a picture needs at least one frame", Some("add `[[frames]]`".into()));
@@ -77,12 +82,22 @@ fn view(reader: &mut Reader, value: &Value) -> Option<View> {
     reader.choice(value, "view", &VIEWS)
 }
 
+/// Least radius of a close-up, in percent of stature: half a hand.
+const LEAST_CLOSE_UP: f64 = 4.0;
+
 fn crop(reader: &mut Reader, value: &Value) -> Option<Crop> {
     let (mut site, mut radius, mut shift) = (None, 27.0, [0.0; 2]);
     for (key, inner) in reader.table(value)?.iter() {
         match key.get_ref().as_ref() {
             "site" => site = reader.site(inner),
-            "radius" => radius = reader.number(inner)?.clamp(4.0, 100.0),
+            "radius" => {
+                radius = reader.number(inner)?;
+                if !(LEAST_CLOSE_UP..=100.0).contains(&radius) {
+                    let message =
+                        format!("a close-up reaches {LEAST_CLOSE_UP} to 100 percent of stature, not {radius}");
+                    reader.problem(inner.span(), message, Some("leave it out for the usual 27".into()));
+                }
+            }
             "shift" => shift = reader.numbers(inner)?,
             other => reader.unknown(key.span(), "key of `crop`", other, ["site", "radius", "shift"]),
         }
@@ -134,7 +149,7 @@ fn frame(reader: &mut Reader, value: &Value, poses: &PoseLibrary, props: &[Prop]
             _ => mark(reader, &mut marks, key.get_ref(), key.span(), inner)?,
         }
     }
-    Some(Frame { caption, pose, view: own_view, marks, allow, sign, rungs })
+    Some(Frame { caption, pose, view: own_view, marks, allow, sign, rungs, at: value.span() })
 }
 
 /// Every surface that a pose rests on or reaches for must be the floor or a prop.
@@ -151,6 +166,23 @@ fn check_surfaces(reader: &mut Reader, pose: &Pose, props: &[Prop], at: &Value, 
             let message = format!("pose `{name}` needs a `{surface}`, but the picture has none");
             let help = format!("the picture has: {}", known.join(", "));
             reader.problem(at.span(), message, Some(help));
+        }
+    }
+    check_contradictions(reader, pose, props, at, name);
+}
+
+/// One place of the body cannot rest on two level things at once; it may touch the floor and a wall.
+fn check_contradictions(reader: &mut Reader, pose: &Pose, props: &[Prop], at: &Value, name: &str) {
+    let upright = |surface: &str| {
+        let stands = |it: &Prop| it.name == surface && matches!(it.kind, PropKind::Wall | PropKind::Post);
+        props.iter().any(stands)
+    };
+    let level: Vec<_> = pose.rest.iter().filter(|it| !upright(&it.surface)).collect();
+    for (i, one) in level.iter().enumerate() {
+        if let Some(other) = level[..i].iter().find(|it| it.site == one.site && it.surface != one.surface) {
+            let (site, first, second) = (one.site.full_name(), &other.surface, &one.surface);
+            let message = format!("in pose `{name}` `{site}` rests on `{first}` and on `{second}` at once");
+            reader.problem(at.span(), message, Some("keep one of the two in `rest`".into()));
         }
     }
 }
@@ -194,24 +226,7 @@ fn mark(reader: &mut Reader, marks: &mut Marks, key: &str, span: std::ops::Range
         "ghost" => marks.ghost = reader.number(value).map(|it| it.max(0.0) as usize),
         "distance" => {
             for item in reader.list(value) {
-                let (mut from, mut wall, mut label) = (None, "wall".to_owned(), None);
-                for (key, inner) in reader.table(item)?.iter() {
-                    match key.get_ref().as_ref() {
-                        "from" => from = reader.site(inner),
-                        "wall" => wall = reader.text(inner)?.to_owned(),
-                        "label" => label = label_text(reader, inner),
-                        other => reader.unknown(key.span(), "key of `distance`", other, ["from", "wall", "label"]),
-                    }
-                }
-                let Some(from) = from else {
-                    reader.problem(
-                        item.span(),
-                        "a distance needs a place to measure from",
-                        Some("add `from = \"left.toe\"`".into()),
-                    );
-                    continue;
-                };
-                marks.distances.push(Distance { from, wall, label });
+                marks.distances.extend(distance(reader, item));
             }
         }
         other => reader.unknown(span, "key of a frame", other, FRAME_KEYS),
@@ -219,28 +234,29 @@ fn mark(reader: &mut Reader, marks: &mut Marks, key: &str, span: std::ops::Range
     Some(())
 }
 
-/// Words for a label, or `own:` and the name of a reading of the client's own.
-fn label_text(reader: &mut Reader, value: &Value) -> Option<LabelText> {
-    let text = reader.text(value)?;
-    let Some(name) = text.strip_prefix("own:") else {
-        if text.trim().is_empty() || text.chars().count() > LONGEST_LABEL {
-            let message = format!("a label is 1 to {LONGEST_LABEL} characters long");
-            reader.problem(value.span(), message, Some("leave it out to print what is drawn".into()));
-            return None;
+fn distance(reader: &mut Reader, value: &Value) -> Option<Distance> {
+    let (mut from, mut wall, mut label) = (None, "wall".to_owned(), None);
+    for (key, inner) in reader.table(value)?.iter() {
+        match key.get_ref().as_ref() {
+            "from" => from = Some(reader.site(inner)?),
+            "wall" => wall = reader.text(inner)?.to_owned(),
+            "label" => label = Some((reader.text(inner)?.to_owned(), inner.span())),
+            other => reader.unknown(key.span(), "key of `distance`", other, ["from", "wall", "label"]),
         }
-        return Some(LabelText::Fixed(text.to_owned()));
-    };
-    let fits = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-';
-    if name.is_empty() || !name.chars().all(fits) {
-        let help = "write `own:` and the id of a test, such as `own:knee-to-wall`";
-        reader.problem(value.span(), format!("`{name}` is not the name of a reading"), Some(help.into()));
-        return None;
     }
-    Some(LabelText::Own(name.to_owned()))
+    let Some(from) = from else {
+        let help = "add `from = \"left.toe\"`";
+        reader.problem(value.span(), "a distance needs a place to measure from", Some(help.into()));
+        return None;
+    };
+    // Without words the line and its ends would read as a letter.
+    let Some((label, at)) = label.filter(|it| !it.0.trim().is_empty()) else {
+        let help = "add `label = \"two fingers\"`, or the text of a step, such as {{ own(...) }}";
+        reader.problem(value.span(), "a distance needs words to print at it", Some(help.into()));
+        return None;
+    };
+    Some(Distance { from, wall, label, at })
 }
-
-/// Longest label that still fits under a small picture.
-const LONGEST_LABEL: usize = 24;
 
 struct Placed {
     site: Site,

@@ -13,6 +13,7 @@ pub struct Site {
 }
 
 impl Site {
+    /// The same place on the other side.
     pub fn mirrored(self) -> Site {
         Site { side: self.side.map(Side::other), ..self }
     }
@@ -29,12 +30,14 @@ impl Site {
     }
 }
 
+/// The bone on a side; the trunk has one for both.
 pub(crate) type BoneOf = fn(Side) -> Bone;
 /// One blob of a site: bone, centre (left side), half-axes.
 type Spot = (BoneOf, [f64; 3], [f64; 3]);
 /// Name, whether each side has its own, blobs.
 type SiteRow = (&'static str, bool, &'static [Spot]);
 
+// Short names for the table below and that of the muscles.
 pub(crate) const PELVIS: BoneOf = |_| Bone::Pelvis;
 pub(crate) const LUMBAR: BoneOf = |_| Bone::Lumbar;
 pub(crate) const DORSAL: BoneOf = |_| Bone::Dorsal;

@@ -6,9 +6,13 @@
 use crate::body::Side;
 use crate::draw::vector::{M3, V3, slerp, v};
 
+/// Hip to knee, in percent of stature.
 pub const THIGH: f64 = 24.5;
+/// Knee to ankle.
 pub const SHANK: f64 = 24.6;
+/// Shoulder to elbow.
 pub const UPPER_ARM: f64 = 18.6;
+/// Elbow to wrist.
 pub const FOREARM: f64 = 14.6;
 /// Height of the ankle joint over the sole.
 pub const ANKLE_HEIGHT: f64 = 3.9;
@@ -38,6 +42,7 @@ pub enum Bone {
     Toes(Side),
 }
 
+/// How many bones there are.
 pub(crate) const N_BONES: usize = 22;
 
 impl Bone {
@@ -71,6 +76,7 @@ impl Bone {
         ]
     };
 
+    /// Its place in lists of all bones.
     pub(crate) fn index(self) -> usize {
         match self {
             Bone::Pelvis => 0,
@@ -90,6 +96,7 @@ impl Bone {
         }
     }
 
+    /// The same bone of the other side.
     pub fn mirrored(self) -> Bone {
         match self {
             Bone::Pelvis | Bone::Lumbar | Bone::Dorsal | Bone::Chest | Bone::Neck | Bone::Head => self,
@@ -149,9 +156,11 @@ pub struct Body {
 }
 
 impl Body {
+    /// How a bone is turned against the one above it.
     pub fn turn(&self, bone: Bone) -> &M3 {
         &self.turns[bone.index()]
     }
+    /// Turns a bone against the one above it.
     pub fn set_turn(&mut self, bone: Bone, turn: M3) {
         self.turns[bone.index()] = turn;
     }

@@ -61,12 +61,19 @@ impl SolvedFrame {
     pub fn is_wrong(&self) -> bool {
         self.marks.verdict == Some(Verdict::Bad)
     }
+    /// Whether it shows a rung, counted from 1.
+    pub fn shows(&self, rung: usize) -> bool {
+        self.rungs.is_empty() || self.rungs.contains(&rung)
+    }
+    /// The body on the side that is shown.
     pub fn body(&self) -> Body {
         if self.flipped { self.authored.mirrored() } else { self.authored.clone() }
     }
+    /// Its joint angles.
     pub fn angles(&self) -> Angles {
         angles_of(&self.body())
     }
+    /// What rests on what, on the side that is shown.
     pub fn contacts(&self) -> Vec<Contact> {
         let turned = |it: &Contact| Contact { site: self.site(it.site), ..it.clone() };
         self.supports.iter().map(turned).collect()
@@ -76,6 +83,7 @@ impl SolvedFrame {
         let reaches = |it: &Reach| it.end == End::Hand && matches!(it.to, Target::Surface(_));
         self.pose.reach.iter().any(reaches) || self.supports.iter().any(|it| it.site.name == "palm")
     }
+    /// What it shows, in terms of rules.
     pub fn facts(&self) -> Facts {
         facts(self)
     }
@@ -87,6 +95,7 @@ impl SolvedFrame {
     pub(crate) fn site(&self, site: Site) -> Site {
         if self.flipped { site.mirrored() } else { site }
     }
+    /// A side as written, as it is shown.
     pub(crate) fn side(&self, side: Side) -> Side {
         if self.flipped { side.other() } else { side }
     }
@@ -186,6 +195,7 @@ pub(crate) fn height_of(prop: &Prop) -> f64 {
     })
 }
 
+/// Usual radius of a thing that rolls, in percent of stature.
 pub(crate) fn radius_of(prop: &Prop) -> f64 {
     prop.radius.unwrap_or(if prop.kind == PropKind::Roller { 4.4 } else { 3.0 })
 }

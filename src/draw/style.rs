@@ -18,6 +18,7 @@ impl Rgb {
     }
     /// White paper.
     pub const PAPER: Rgb = Rgb([255; 3]);
+    /// Writes `#rrggbb`.
     pub fn hex(self) -> String {
         let [r, g, b] = self.0;
         format!("#{r:02x}{g:02x}{b:02x}")
@@ -96,6 +97,7 @@ impl Palette {
         palette.set("accent", arrow);
         palette
     }
+    /// The color of a token; grey if there is none.
     pub fn get(&self, token: &str) -> Rgb {
         self.0.get(token).copied().unwrap_or(Rgb([128; 3]))
     }
@@ -143,13 +145,16 @@ pub struct Style {
 const FAR: f64 = 0.42;
 
 impl Style {
+    /// A look in a palette; greys unless the look has color.
     pub fn new(look: Look, palette: Palette) -> Style {
         let palette = if look == Look::Color { palette } else { palette.greyed() };
         Style { look, palette }
     }
+    /// Whether it draws outlines only.
     pub(crate) fn is_line(&self) -> bool {
         self.look == Look::Line
     }
+    /// The color of a token.
     pub(crate) fn color(&self, token: &str) -> Rgb {
         self.palette.get(token)
     }
@@ -163,6 +168,7 @@ impl Style {
             (false, true) => self.color(token).mix(paper, FAR),
         }
     }
+    /// The color of arrows.
     pub(crate) fn arrow(&self) -> Rgb {
         self.color(if self.is_line() { "ink" } else { "accent" })
     }

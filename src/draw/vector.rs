@@ -12,26 +12,34 @@ pub const fn v(x: f64, y: f64, z: f64) -> V3 {
 }
 
 impl V3 {
+    /// Nowhere.
     pub const ZERO: V3 = v(0.0, 0.0, 0.0);
+    /// The way up.
     pub const UP: V3 = v(0.0, 0.0, 1.0);
 
+    /// Ahead.
     pub fn x(self) -> f64 {
         self.0[0]
     }
+    /// To the person's left.
     pub fn y(self) -> f64 {
         self.0[1]
     }
+    /// Up.
     pub fn z(self) -> f64 {
         self.0[2]
     }
+    /// Dot product.
     pub fn dot(self, other: V3) -> f64 {
         self.0[0] * other.0[0] + self.0[1] * other.0[1] + self.0[2] * other.0[2]
     }
+    /// Cross product, right-handed.
     pub fn cross(self, o: V3) -> V3 {
         let [a, b, c] = self.0;
         let [d, e, f] = o.0;
         v(b * f - c * e, c * d - a * f, a * e - b * d)
     }
+    /// Length.
     pub fn norm(self) -> f64 {
         self.dot(self).sqrt()
     }
@@ -48,6 +56,7 @@ impl V3 {
     pub fn sided(self, sign: f64) -> V3 {
         v(self.0[0], self.0[1] * sign, self.0[2])
     }
+    /// The point a share `t` of the way to the other.
     pub fn lerp(self, other: V3, t: f64) -> V3 {
         self * (1.0 - t) + other * t
     }
@@ -83,23 +92,30 @@ impl Mul<f64> for V3 {
 pub struct M3(pub [[f64; 3]; 3]);
 
 impl M3 {
+    /// Turns nothing.
     pub const IDENTITY: M3 = M3::diagonal(1.0, 1.0, 1.0);
 
+    /// Scales along the axes.
     pub const fn diagonal(a: f64, b: f64, c: f64) -> M3 {
         M3([[a, 0.0, 0.0], [0.0, b, 0.0], [0.0, 0.0, c]])
     }
+    /// The matrix with these columns.
     pub fn from_columns(x: V3, y: V3, z: V3) -> M3 {
         M3([0, 1, 2].map(|i| [x.0[i], y.0[i], z.0[i]]))
     }
+    /// Column `i`, counted from 0.
     pub fn column(&self, i: usize) -> V3 {
         v(self.0[0][i], self.0[1][i], self.0[2][i])
     }
+    /// Row `i`, counted from 0.
     pub fn row(&self, i: usize) -> V3 {
         V3(self.0[i])
     }
+    /// Rows and columns exchanged; for a rotation, its inverse.
     pub fn transpose(&self) -> M3 {
         M3([0, 1, 2].map(|i| [self.0[0][i], self.0[1][i], self.0[2][i]]))
     }
+    /// Sum of the diagonal.
     pub fn trace(&self) -> f64 {
         self.0[0][0] + self.0[1][1] + self.0[2][2]
     }

@@ -9,14 +9,14 @@ use crate::assess::{Findings, assess};
 use crate::body::Side;
 use crate::check::Practice;
 use crate::diag::{Problem, Rule};
-use crate::draw::Subject;
+use crate::draw::{Figure, Subject};
 use crate::ledger::{Given, Sheet, hash, text_hash};
 use crate::library::Library;
 use crate::plan::{Item, Program, plan};
-use crate::print::{Ink, Look};
+use crate::print::{Ink, Look, Type};
 use crate::record::{Client, Visit};
 use crate::safety::{Gate, gate};
-use crate::word::handout::{Body, Frame, Handout};
+use crate::word::handout::{Body, Check, Frame, FrameLabel, Handout};
 use crate::word::{Matter, Writer};
 
 /// What a sheet will be about.
@@ -68,7 +68,8 @@ pub(super) fn write(
     look: Look,
 ) -> Result<Handout, Problem> {
     let mut handout = words(practice, client, visit, prepared, sheet, look)?;
-    illustrate(practice, prepared, &mut handout, look.ink);
+    let writer = Writer::new(client, visit, &practice.library, &practice.brand, &practice.words);
+    illustrate(practice, prepared, &writer, &mut handout, look.ink)?;
     Ok(handout)
 }
 
@@ -96,49 +97,91 @@ pub(super) fn words(
     Ok(handout)
 }
 
-/// A sheet's data in every ink, the one of its words first.
-pub(super) fn every_ink<'a>(
-    practice: &'a Practice,
-    prepared: &'a Prepared,
-    words: &'a Handout,
-) -> impl Iterator<Item = (Ink, Json)> + use<'a> {
-    let own = words.doc.look.ink;
-    let others = Ink::ALL.into_iter().map(|(_, ink)| ink).filter(move |ink| *ink != own);
-    let data = move |ink: Ink| {
-        let mut handout = words.clone();
-        illustrate(practice, prepared, &mut handout, ink);
-        (ink, serde_json::to_value(&handout).expect("sheets are plain data"))
-    };
-    [own].into_iter().chain(others).map(data)
+/// A sheet's data with its pictures in one ink.
+pub(super) fn in_ink(
+    practice: &Practice,
+    client: &Client,
+    visit: &Visit,
+    prepared: &Prepared,
+    words: &Handout,
+    ink: Ink,
+) -> Result<(Ink, Json), Problem> {
+    let writer = Writer::new(client, visit, &practice.library, &practice.brand, &practice.words);
+    let mut handout = words.clone();
+    illustrate(practice, prepared, &writer, &mut handout, ink)?;
+    Ok((ink, serde_json::to_value(&handout).expect("sheets are plain data")))
 }
 
-/// Adds to each exercise card without pictures of its own those drawn from poses, for its side.
-fn illustrate(practice: &Practice, prepared: &Prepared, handout: &mut Handout, ink: Ink) {
+/// Most home checks on one page beside pictures.
+const MOST_PICTURED: usize = 2;
+
+/// Adds to each exercise card without pictures of its own those drawn from poses, for its side, and to each home check
+/// those of its test.
+fn illustrate(
+    practice: &Practice,
+    prepared: &Prepared,
+    writer: &Writer<'_>,
+    handout: &mut Handout,
+    ink: Ink,
+) -> Result<(), Problem> {
     let (Prepared::Plan { program, .. }, Body::Plan(plan)) = (prepared, &mut handout.body) else {
-        return;
+        return Ok(());
     };
-    let wanted: Vec<_> =
-        program.items.iter().map(|item| (Subject::Exercise(item.exercise.clone()), item.sides.shown())).collect();
+    let card = |item: &Item| (Subject::Exercise(item.exercise.clone()), item.sides.shown());
+    let check = |check: &Check| (Subject::Test(check.test.clone()), check.shown);
+    let checks = &mut plan.checks.rows;
+    let wanted: Vec<_> = program.items.iter().map(card).chain(checks.iter().map(check)).collect();
     practice.studio.prepare(&wanted, ink);
     let cards = plan.phases.iter_mut().flat_map(|phase| &mut phase.exercises);
     for (card, item) in cards.zip(&program.items).filter(|(card, _)| card.frames.is_empty()) {
-        let side = item.sides.shown();
         let subject = Subject::Exercise(item.exercise.clone());
-        let Some(figures) = practice.studio.figures(&subject, side, ink) else { continue };
-        let name = |number: usize| format!("figure-{}-{}-{number}.svg", item.exercise, side.map_or("both", Side::key));
-        card.frames = figures
-            .iter()
-            .enumerate()
-            .filter(|(_, figure)| figure.shows(item.rung))
-            .map(|(index, figure)| Frame {
-                src: name(index + 1),
-                alt: figure.alt.clone(),
-                caption: figure.caption.clone(),
-                svg: Some(figure.svg.clone()),
-                ratio: Some((figure.ratio * 100.0).round() / 100.0),
-            })
-            .collect();
+        card.frames = drawn(practice, writer, &subject, item.sides.shown(), ink, |it| it.shows(item.rung))?;
     }
+    // Three checks fill a page with words alone; fewer leave room for what they look like.
+    if handout.doc.look.type_size == Type::Normal && checks.len() > MOST_PICTURED {
+        return Ok(());
+    }
+    for check in checks {
+        let subject = Subject::Test(check.test.clone());
+        check.frames = drawn(practice, writer, &subject, check.shown, ink, |_| true)?;
+        // Lying figures are wide: the way to do it and the way not to are enough.
+        let wide = |frame: &Frame| frame.ratio.is_some_and(|it| it < 0.75);
+        if check.frames.len() > 2 && check.frames.iter().all(wide) {
+            check.frames.remove(0);
+        }
+    }
+    Ok(())
+}
+
+/// The pictures of something that pass, with the words at their marks.
+fn drawn(
+    practice: &Practice,
+    writer: &Writer<'_>,
+    subject: &Subject,
+    side: Option<Side>,
+    ink: Ink,
+    passes: impl Fn(&Figure) -> bool,
+) -> Result<Vec<Frame>, Problem> {
+    let figures = practice.studio.figures(subject, side, ink).unwrap_or_default();
+    let stem = format!("figure-{}-{}", subject.stem(), side.map_or("both", Side::key));
+    let share = |it: f64| (it * 1000.0).round() / 1000.0;
+    let mut frames = Vec::new();
+    for (figure, number) in figures.iter().zip(1..).filter(|(figure, _)| passes(figure)) {
+        let mut marks = Vec::new();
+        for label in &figure.labels {
+            let text = writer.label(&label.text, side)?;
+            marks.push(FrameLabel { text, across: share(label.x), down: share(label.y) });
+        }
+        frames.push(Frame {
+            src: format!("{stem}-{number}.svg"),
+            alt: figure.alt.clone(),
+            caption: figure.caption.clone(),
+            svg: Some(figure.svg.clone()),
+            ratio: Some((figure.ratio * 100.0).round() / 100.0),
+            marks,
+        });
+    }
+    Ok(frames)
 }
 
 /// Hash of a sheet's words and numbers, whatever its number, what it is printed on and what its other papers are called.
@@ -149,7 +192,7 @@ pub(super) fn words_hash(handout: &Handout) -> String {
 
 /// The hash that sheets have of which nothing is kept: with the words of their pictures.
 pub(super) fn old_words_hash(handout: &Handout) -> String {
-    hash_without(handout, &["look", "svg", "ratio", "papers"])
+    hash_without(handout, &["look", "svg", "ratio", "marks", "papers"])
 }
 
 fn hash_without(handout: &Handout, keys: &[&str]) -> String {

@@ -8,7 +8,7 @@ use std::sync::Arc;
 use serde_json::Value as Json;
 
 use super::kept::{Cabinet, lost};
-use super::prepare::{Prepared, entry, every_ink, old_words_hash, prepare, words, words_hash, write};
+use super::prepare::{Prepared, entry, in_ink, old_words_hash, prepare, words, words_hash, write};
 use super::{Made, Order, State, Which, ident, no_visit, of, record, record_of};
 use crate::check::Practice;
 use crate::diag::{Problem, Rule, SourceFile};
@@ -16,7 +16,7 @@ use crate::ids::ClientId;
 use crate::issued::PROGRAM;
 use crate::ledger::{Document, Ledger, Sheet, hash};
 use crate::load::{LEDGER, text};
-use crate::print::{Look, What};
+use crate::print::{Ink, Look, What};
 use crate::publish::Desk;
 use crate::record::{Client, Visit};
 use crate::typeset::{Pdf, Typesetter};
@@ -348,14 +348,16 @@ impl Press<'_> {
         let usual = client.wishes.or(self.practice.brand.wishes);
         let look = self.order.wishes.or(usual).settle();
         let words = words(self.practice, client, visit, prepared, number, look).map_err(one)?;
-        let mut inks = every_ink(self.practice, prepared, &words);
-        let own: Vec<_> = inks.by_ref().take(1).collect();
-        let (name, store) = self.cabinet.pack(own.clone());
+        let in_ink = |ink: Ink| in_ink(self.practice, client, visit, prepared, &words, ink);
+        let own = in_ink(look.ink).map_err(one)?;
+        let (name, store) = self.cabinet.pack(vec![own.clone()]);
         let data = self.cabinet.data(&name, &store, look);
         // The other inks are drawn and everything is put away while the pages are set: nobody waits for that.
         let (pdf, kept) = std::thread::scope(|scope| {
             let putting_away = scope.spawn(|| {
-                let (kept, store) = self.cabinet.pack(own.into_iter().chain(inks).collect());
+                let others = Ink::ALL.into_iter().map(|(_, ink)| ink).filter(|ink| *ink != look.ink);
+                let inks: Result<Vec<_>, _> = [Ok(own)].into_iter().chain(others.map(in_ink)).collect();
+                let (kept, store) = self.cabinet.pack(inks?);
                 self.desk.keep(job.id, &store).map(|()| kept)
             });
             let pdf = self.make(job, number, &data, self.typesetter);

@@ -67,7 +67,14 @@ impl Writer<'_> {
             .pictures
             .iter()
             .map(|picture| {
-                Ok(Frame { src: picture.file.clone(), alt: fill(&picture.alt)?, caption: None, svg: None, ratio: None })
+                Ok(Frame {
+                    src: picture.file.clone(),
+                    alt: fill(&picture.alt)?,
+                    caption: None,
+                    svg: None,
+                    ratio: None,
+                    marks: Vec::new(),
+                })
             })
             .collect::<Result<_, TemplateError>>()?;
         Ok(Card {

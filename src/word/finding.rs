@@ -346,8 +346,15 @@ impl Writer<'_> {
             }
         };
         let unit = self.unit_word(test.unit.shown_as(self.system)).to_owned();
+        let shown = match finding.limited()[..] {
+            [side] if test.sided => Some(side),
+            _ => None,
+        };
         Ok(Check {
             name: home.name.clone(),
+            test: test.id.clone(),
+            shown,
+            frames: Vec::new(),
             steps: home.steps.clone(),
             note: home.note.clone(),
             columns,

@@ -5,6 +5,8 @@
 use serde::Serialize;
 use serde_json::Value as Json;
 
+use crate::body::Side;
+use crate::ids::TestId;
 use crate::print::Look;
 
 /// One sheet.
@@ -322,6 +324,9 @@ pub struct Frame {
     pub svg: Option<String>,
     /// Height over width, if it is known.
     pub ratio: Option<f64>,
+    /// Words at marks of the drawing.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub marks: Vec<FrameLabel>,
 }
 
 /// One part of a dose.
@@ -346,11 +351,31 @@ pub struct Checks {
     pub days: Vec<String>,
 }
 
+/// Words at a mark of a drawing.
+#[derive(Clone, Debug, Serialize)]
+pub struct FrameLabel {
+    /// The words.
+    pub text: String,
+    /// Their middle, as a share of the picture's width.
+    pub across: f64,
+    /// Their middle, as a share of the picture's height.
+    pub down: f64,
+}
+
 /// One home check.
 #[derive(Clone, Debug, Serialize)]
 pub struct Check {
     /// Name.
     pub name: String,
+    /// The test that it repeats.
+    #[serde(skip)]
+    pub test: TestId,
+    /// The side that its pictures show; none if both need work or it has no sides.
+    #[serde(skip)]
+    pub shown: Option<Side>,
+    /// Pictures, the last ones of how not to do it.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub frames: Vec<Frame>,
     /// Steps.
     pub steps: Vec<String>,
     /// Pain limit, longest time, shoes.

@@ -85,16 +85,15 @@ impl<'a> Writer<'a> {
     /// # Errors
     /// If a text of the library or of the standing texts cannot be filled in.
     pub fn write(&self, matter: &Matter<'_>, sheet: u32, look: Look) -> Result<Handout, Problem> {
-        self.compose(matter, sheet, look).map_err(|error| {
-            let rule = if error.endless { Rule::TemplateFuel } else { Rule::BadTemplate };
-            Problem::about(
-                rule,
-                self.client.file.path.as_str(),
-                format!("a text for this sheet cannot be filled in: {error}"),
-            )
+        self.compose(matter, sheet, look).map_err(|error| self.unfilled(&error))
+    }
+
+    fn unfilled(&self, error: &TemplateError) -> Problem {
+        let rule = if error.endless { Rule::TemplateFuel } else { Rule::BadTemplate };
+        let message = format!("a text for this sheet cannot be filled in: {error}");
+        Problem::about(rule, self.client.file.path.as_str(), message)
             .help("correct the text in the library or in layouts/words")
             .client(&self.client.id)
-        })
     }
 
     fn compose(&self, matter: &Matter<'_>, sheet: u32, look: Look) -> Result<Handout, TemplateError> {
@@ -152,6 +151,14 @@ impl<'a> Writer<'a> {
     /// Fills in a library text for one side.
     fn fill(&self, text: &Template, facts: &Facts) -> Result<String, TemplateError> {
         text.fill(facts)
+    }
+
+    /// Fills in the words at a mark of a picture that shows a side.
+    ///
+    /// # Errors
+    /// If they cannot be filled in.
+    pub fn label(&self, text: &str, side: Option<Side>) -> Result<String, Problem> {
+        self.fill(&Template::new(text.to_owned()), &self.facts(side, None)).map_err(|error| self.unfilled(&error))
     }
 
     /// The facts that library texts may name.

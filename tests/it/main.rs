@@ -9,6 +9,7 @@ mod kept;
 mod killed;
 mod module_map;
 mod papers;
+mod pictures;
 mod practice;
 mod reading_order;
 mod reasoning;

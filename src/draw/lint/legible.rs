@@ -1,15 +1,10 @@
 //! Whether a picture reads on paper at the width of a card: lines, marks and neighbouring colors.
 
-use crate::draw::canvas::Svg;
+use crate::draw::canvas::{CARD_MM, Svg, THINNEST_LINE_MM};
 use crate::draw::lint::Lint;
+use crate::draw::marks::SMALLEST_MARK_MM;
 use crate::draw::style::Style;
 
-/// Width of a picture on a card, in millimetres.
-pub(crate) const WIDTH_MM: f64 = 45.0;
-/// Thinnest line that prints, in millimetres: half a point (handout-quality.md, print section, CV).
-const THINNEST_LINE_MM: f64 = 0.5 * 25.4 / 72.0;
-/// Smallest mark that reads, in millimetres. Our own limit: the head of an arrow is about as wide.
-const SMALLEST_MARK_MM: f64 = 1.5;
 /// Least contrast of a sign with the paper: graphics, WCAG 2.2 SC 1.4.11 (handout-quality.md).
 const SIGN_CONTRAST: f64 = 3.0;
 /// Least contrast of two fills that lie side by side. Our own limit: a strip of paper parts them in most places, so less
@@ -18,7 +13,7 @@ const FILL_CONTRAST: f64 = 1.4;
 
 /// What is too fine in a drawn picture at the width of a card.
 pub(crate) fn too_fine(number: usize, svg: &Svg) -> Vec<Lint> {
-    let mm = WIDTH_MM / svg.width;
+    let mm = CARD_MM / svg.width;
     let (line, mark) = (svg.finest.stroke * mm, svg.finest.mark * mm);
     let mut out = Vec::new();
     if line < THINNEST_LINE_MM {
@@ -60,7 +55,7 @@ mod tests {
     #[test]
     fn a_usual_picture_reads() {
         for look in [Look::Color, Look::Grey, Look::Line] {
-            check("arrow = [{ site = \"left.knee\", length = 15 }]\nset = { lean = 0 }", look, &[]);
+            check("arrow = [{ site = \"left.knee\", to = 1, length = 15 }]\nset = { lean = 0 }", look, &[]);
         }
     }
 

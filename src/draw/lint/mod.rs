@@ -5,8 +5,11 @@ mod balance;
 mod legible;
 mod through;
 
+use std::collections::BTreeSet;
+
 use crate::body::Side;
 use crate::draw::camera::Camera;
+use crate::draw::canvas::CARD_MM;
 use crate::draw::facts::is_defined;
 use crate::draw::marks::{SHORTEST_ARROW, arrow_paths, length_of};
 use crate::draw::order::parts_of_body;
@@ -20,35 +23,50 @@ pub use balance::center_of_mass;
 pub(crate) use balance::support;
 pub(crate) use legible::{contrasts, too_fine};
 
-use legible::WIDTH_MM;
-
 /// One doubt about a frame, a picture or a palette.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum Lint {
-    #[error("frame {frame}: {joint} is {degrees:.0} degrees, outside {least:.0} to {most:.0}")]
+    #[error("picture {frame}: {joint} is {degrees:.0} degrees, outside {least:.0} to {most:.0}")]
     PastRange { frame: usize, joint: String, degrees: f64, least: f64, most: f64 },
-    #[error("frame {frame}: the {limb} misses its place by {by:.1}")]
+    #[error("picture {frame}: the {limb} misses its place by {by:.1}")]
     OutOfReach { frame: usize, limb: String, by: f64 },
-    #[error("frame {frame}: {site} is {gap:.1} off the {surface}")]
+    #[error("picture {frame}: {site} is {gap:.1} off the {surface}")]
     OffSurface { frame: usize, site: String, surface: String, gap: f64 },
-    #[error("frame {frame}: the {part} sinks {by:.1} into the {surface}")]
+    #[error("picture {frame}: the {part} sinks {by:.1} into the {surface}")]
     Sinks { frame: usize, part: String, surface: String, by: f64 },
-    #[error("frame {frame}: the body would fall; its center of mass is {by:.1} outside the support")]
+    #[error("picture {frame}: the body would fall; its center of mass is {by:.1} outside the support")]
     Falls { frame: usize, by: f64 },
-    #[error("frame {frame}: an arrow of {length:.1} is too short to see")]
+    #[error("picture {frame}: an arrow of {length:.1} is too short to see")]
     ShortArrow { frame: usize, length: f64 },
-    #[error("frame {frame}: the {limb} goes {by:.1} into the {into}")]
+    #[error("picture {frame}: the {limb} goes {by:.1} into the {into}")]
     Through { frame: usize, limb: String, into: String, by: f64 },
-    #[error("picture {frame}: at {WIDTH_MM} mm wide the thinnest line is {mm:.2} mm; below {least} mm it breaks up")]
+    #[error("picture {frame}: at {CARD_MM} mm wide the thinnest line is {mm:.2} mm; below {least:.2} mm it breaks up")]
     ThinLine { frame: usize, mm: f64, least: f64 },
-    #[error(
-        "picture {frame}: at {WIDTH_MM} mm wide the smallest mark is {mm:.1} mm; below {least} mm it does not read"
-    )]
+    #[error("picture {frame}: at {CARD_MM} mm wide the smallest mark is {mm:.1} mm; below {least} mm it does not read")]
     SmallMark { frame: usize, mm: f64, least: f64 },
     #[error("{first} and {second} have a contrast of {ratio:.2} to 1; they need {least}")]
     Contrast { first: &'static str, second: &'static str, ratio: f64, least: f64 },
-    #[error("frames {first} and {second} look alike: nothing moves more than {by:.1}")]
+    #[error("pictures {first} and {second} look alike: nothing moves more than {by:.1}")]
     Alike { first: usize, second: usize, by: f64 },
+}
+
+impl Lint {
+    /// The number of the frame it is about, counted from 1; none for a palette.
+    pub fn frame(&self) -> Option<usize> {
+        match self {
+            Lint::PastRange { frame, .. }
+            | Lint::OutOfReach { frame, .. }
+            | Lint::OffSurface { frame, .. }
+            | Lint::Sinks { frame, .. }
+            | Lint::Falls { frame, .. }
+            | Lint::ShortArrow { frame, .. }
+            | Lint::Through { frame, .. }
+            | Lint::ThinLine { frame, .. }
+            | Lint::SmallMark { frame, .. } => Some(*frame),
+            Lint::Alike { second, .. } => Some(*second),
+            Lint::Contrast { .. } => None,
+        }
+    }
 }
 
 /// A joint may be this much past its range, in degrees.
@@ -60,6 +78,7 @@ const OFF: f64 = 0.5;
 /// Frames in which nothing moves farther on the picture look alike, in percent of stature.
 const ALIKE: f64 = 4.0;
 
+/// What is doubtful about one frame.
 pub(crate) fn lints(frame: &SolvedFrame) -> Vec<Lint> {
     let mut out = Vec::new();
     let number = frame.number;
@@ -99,26 +118,30 @@ pub(crate) fn lints(frame: &SolvedFrame) -> Vec<Lint> {
     out
 }
 
-/// Neighbouring frames between which nothing visible moves.
+/// Frames that stand side by side for some rung, and between which nothing visible moves.
 pub fn alike(frames: &[SolvedFrame]) -> Vec<Lint> {
-    let mut out = Vec::new();
-    for pair in frames.windows(2) {
-        if pair[0].view != pair[1].view || pair[1].crop.is_some() {
-            continue;
-        }
-        let camera = Camera::new(pair[0].view);
-        let tips = [Bone::Head, Bone::Chest, Bone::Pelvis];
-        let ends = Side::BOTH
-            .iter()
-            .flat_map(|side| [Bone::Hand(*side), Bone::Forearm(*side), Bone::Foot(*side), Bone::Shank(*side)]);
-        let moved = |bone: Bone| {
-            let (a, b) = (camera.flat(pair[0].skeleton.origin(bone)), camera.flat(pair[1].skeleton.origin(bone)));
-            hypot(a[0] - b[0], a[1] - b[1])
-        };
-        let by = tips.into_iter().chain(ends).map(moved).fold(0.0, f64::max);
-        if by < ALIKE {
-            out.push(Lint::Alike { first: pair[0].number, second: pair[1].number, by });
-        }
+    let rungs = frames.iter().flat_map(|it| &it.rungs).copied().max().unwrap_or(0).max(1);
+    let mut pairs = BTreeSet::new();
+    for rung in 1..=rungs {
+        let shown: Vec<usize> = (0..frames.len()).filter(|&i| frames[i].shows(rung)).collect();
+        pairs.extend(shown.windows(2).map(|it| (it[0], it[1])));
     }
-    out
+    pairs.into_iter().filter_map(|(first, second)| likeness(&frames[first], &frames[second])).collect()
+}
+
+fn likeness(first: &SolvedFrame, second: &SolvedFrame) -> Option<Lint> {
+    if first.view != second.view || second.crop.is_some() {
+        return None;
+    }
+    let camera = Camera::new(first.view);
+    let tips = [Bone::Head, Bone::Chest, Bone::Pelvis];
+    let ends = Side::BOTH
+        .iter()
+        .flat_map(|side| [Bone::Hand(*side), Bone::Forearm(*side), Bone::Foot(*side), Bone::Shank(*side)]);
+    let moved = |bone: Bone| {
+        let (a, b) = (camera.flat(first.skeleton.origin(bone)), camera.flat(second.skeleton.origin(bone)));
+        hypot(a[0] - b[0], a[1] - b[1])
+    };
+    let by = tips.into_iter().chain(ends).map(moved).fold(0.0, f64::max);
+    (by < ALIKE).then_some(Lint::Alike { first: first.number, second: second.number, by })
 }

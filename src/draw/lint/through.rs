@@ -10,7 +10,7 @@ use crate::draw::solve::SolvedFrame;
 /// Soft tissue gives this much, in percent of stature.
 const SINK: f64 = 1.3;
 /// The middle of a limb may lie this deep under other skin, in percent of stature: a hand between two thighs presses in.
-const DEEP: f64 = 1.0;
+const DEEP: f64 = 1.5;
 
 fn part_words(part: BodyPart) -> String {
     let name = match part.kind {
@@ -28,6 +28,7 @@ fn part_words(part: BodyPart) -> String {
     part.side.map_or(name.to_owned(), |side| format!("{} {name}", side.key()))
 }
 
+/// Parts that sink into the floor or a wall.
 pub(super) fn sinking(frame: &SolvedFrame) -> Vec<Lint> {
     let solid = |name: &&String| {
         *name == "floor" || frame.props.iter().any(|it| it.name == **name && it.kind == PropKind::Wall)

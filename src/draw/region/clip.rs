@@ -24,6 +24,7 @@ pub(super) struct Ring<'a> {
 }
 
 impl<'a> Ring<'a> {
+    /// A ring that adds what it winds round.
     pub fn of(points: &'a [Point]) -> Ring<'a> {
         Ring { points, backward: false }
     }

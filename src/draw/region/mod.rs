@@ -32,14 +32,17 @@ pub struct Bounds {
 }
 
 impl Bounds {
+    /// Around nothing.
     pub const EMPTY: Bounds = Bounds { left: 1e9, top: 1e9, right: -1e9, bottom: -1e9 };
 
+    /// Grows to hold a point.
     pub fn add(&mut self, p: Point) {
         self.left = self.left.min(p[0]);
         self.right = self.right.max(p[0]);
         self.top = self.top.min(p[1]);
         self.bottom = self.bottom.max(p[1]);
     }
+    /// Around both.
     pub fn join(self, o: Bounds) -> Bounds {
         Bounds {
             left: self.left.min(o.left),
@@ -48,9 +51,15 @@ impl Bounds {
             bottom: self.bottom.max(o.bottom),
         }
     }
+    /// Larger by this much on every side.
     pub fn grow(self, by: f64) -> Bounds {
         Bounds { left: self.left - by, top: self.top - by, right: self.right + by, bottom: self.bottom + by }
     }
+    /// In a mirror.
+    pub fn flipped(self) -> Bounds {
+        Bounds { left: -self.right, right: -self.left, ..self }
+    }
+    /// Whether the two share a point.
     pub fn meets(self, o: Bounds) -> bool {
         self.left <= o.right && o.left <= self.right && self.top <= o.bottom && o.top <= self.bottom
     }
@@ -62,9 +71,11 @@ impl Bounds {
     pub fn holds(self, o: Bounds) -> bool {
         self.left <= o.left && o.right <= self.right && self.top <= o.top && o.bottom <= self.bottom
     }
+    /// From left to right.
     pub fn width(self) -> f64 {
         self.right - self.left
     }
+    /// From top to bottom.
     pub fn height(self) -> f64 {
         self.bottom - self.top
     }
@@ -81,6 +92,7 @@ fn double_area(ring: &[Point]) -> f64 {
 }
 
 impl Region {
+    /// Nothing.
     pub fn empty() -> Region {
         Region::default()
     }
@@ -92,6 +104,7 @@ impl Region {
     pub fn convex(ring: Vec<Point>) -> Region {
         Region { shapes: vec![vec![ring]] }
     }
+    /// A circle, of 40 corners.
     pub fn circle(center: Point, radius: f64) -> Region {
         const N: usize = 40;
         let ring = (0..N).map(|i| {
@@ -100,6 +113,7 @@ impl Region {
         });
         Region::convex(ring.collect())
     }
+    /// A box as a region.
     pub fn rectangle(b: Bounds) -> Region {
         Region::convex(vec![[b.left, b.top], [b.right, b.top], [b.right, b.bottom], [b.left, b.bottom]])
     }
@@ -123,6 +137,7 @@ impl Region {
     fn combine(&self, other: &Region, rule: OverlayRule) -> Region {
         Region { shapes: overlaid(self.rings(), other.rings(), rule, Fill::Any) }
     }
+    /// Everything inside one or the other.
     pub fn union(&self, other: &Region) -> Region {
         match (self.is_empty(), other.is_empty()) {
             (true, _) => other.clone(),
@@ -130,12 +145,14 @@ impl Region {
             _ => self.combine(other, OverlayRule::Union),
         }
     }
+    /// Everything inside both.
     pub fn intersection(&self, other: &Region) -> Region {
         if self.is_empty() || other.is_empty() || !self.bounds().meets(other.bounds()) {
             return Region::empty();
         }
         self.combine(other, OverlayRule::Intersect)
     }
+    /// Everything inside this one and not the other.
     pub fn difference(&self, other: &Region) -> Region {
         if self.is_empty() || other.is_empty() || !self.bounds().meets(other.bounds()) {
             return self.clone();
@@ -215,12 +232,15 @@ impl Region {
     pub fn opened(&self, by: f64) -> Region {
         self.offset(-by).offset(by)
     }
+    /// Whether there is nothing inside.
     pub fn is_empty(&self) -> bool {
         self.shapes.is_empty()
     }
+    /// Area, in squares of one percent of stature.
     pub fn area(&self) -> f64 {
         self.shapes.iter().map(|shape| shape_area(shape)).sum()
     }
+    /// The box around it.
     pub fn bounds(&self) -> Bounds {
         let mut bounds = Bounds::EMPTY;
         for ring in self.shapes.iter().filter_map(|shape| shape.first()) {
@@ -228,6 +248,7 @@ impl Region {
         }
         bounds
     }
+    /// Whether a point is inside.
     pub fn contains(&self, p: Point) -> bool {
         let mut inside = false;
         for ring in self.shapes.iter().flatten() {

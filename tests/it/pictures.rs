@@ -1,0 +1,98 @@
+//! Pictures: what a pose file may not say, and where pictures and their words stand on a sheet.
+
+use kinleaf::pipeline::sheets;
+use serde_json::Value as Json;
+
+use crate::practice::{Practice, TODAY};
+
+/// Each line is wrong in one way; the message that it must get, and the line on which.
+const WRONG: [(&str, &str); 9] = [
+    ("left.kne.flexion = 3", "no joint motion is called `kne.flexion`"),
+    ("left.knee.flexion = \"ninety\"", "found string where a number between -10000 and 10000 belongs"),
+    ("left.hip.flexion = nan", "found float where a number between -10000 and 10000 belongs"),
+    (
+        "rest = [\"left.heel on floor\", \"left.heel on step\"]",
+        "in pose `one` `left.heel` rests on `floor` and on `step` at once",
+    ),
+    ("crop = { site = \"left.knee\", radius = 0 }", "a close-up reaches 4 to 100 percent of stature, not 0"),
+    ("view = [0]", "this list must hold 2 numbers"),
+    ("arrow = [{ site = \"left.knee\" }]", "an arrow of the last frame leads nowhere: no frame follows"),
+    ("distance = [{ from = \"left.toe\", label = \"{{ sid }}\" }]", "nothing here is called that: `sid` is undefined"),
+    ("distance = [{ from = \"left.toe\" }]", "a distance needs words to print at it"),
+];
+
+#[test]
+fn a_pose_file_that_is_wrong_is_told_with_its_line() {
+    let practice = Practice::with_ana();
+    let file = "exercises/poses/chin-nod.toml";
+    for (wrong, message) in WRONG {
+        let (in_picture, in_frame) = match wrong.split_once(' ').unwrap().0 {
+            "view" | "crop" => (wrong, ""),
+            "arrow" | "distance" => ("", wrong),
+            _ => ("", ""),
+        };
+        let in_pose = if in_picture.is_empty() && in_frame.is_empty() { wrong } else { "" };
+        let text = format!(
+            "{in_picture}\nprops = [{{ kind = \"wall\", distance = 20 }}, {{ kind = \"step\", at = [9, 0] }}]\n\
+             [pose.one]\nbase = \"standing\"\n{in_pose}\n[[frames]]\npose = \"one\"\n{in_frame}\n"
+        );
+        practice.write(file, &text);
+        let report = practice.run(&["draw", "heel-raise", "--json"]).json();
+        let problems = report["problems"].as_array().unwrap();
+        let found = problems.iter().find(|it| it["file"] == file).unwrap_or_else(|| panic!("{wrong}: {report:#}"));
+        assert!(found["message"].as_str().unwrap().contains(message), "{wrong}: {found:#}");
+        assert!(!found["help"].as_str().unwrap().is_empty(), "{found:#}");
+        // What two lines together make wrong is told at the frame that brings them together.
+        let line = match wrong.split_once(' ').unwrap().0 {
+            "rest" => 7,
+            "arrow" => 6,
+            _ => text.lines().position(|it| it == wrong).unwrap() + 1,
+        };
+        assert_eq!(found["line"], line, "{wrong}: {found:#}");
+    }
+}
+
+#[test]
+fn more_frames_than_a_card_holds_are_refused() {
+    let practice = Practice::with_ana();
+    let file = "exercises/poses/chin-nod.toml";
+    for (count, refused) in [(1, false), (3, false), (4, true), (12, true)] {
+        practice.write(file, "[[frames]]\npose = \"standing\"\n".repeat(count));
+        let report = practice.run(&["draw", "heel-raise", "--json"]).json();
+        let message = format!("{count} pictures stand side by side here, but there is room for 3");
+        let told = report["problems"].as_array().unwrap().iter().any(|it| it["message"] == message);
+        assert_eq!(told, refused, "{report:#}");
+    }
+}
+
+/// The data of the only client's sheet.
+fn sheet(practice: &Practice) -> Json {
+    let (_, sheets) = sheets(&practice.path("."), TODAY.parse().unwrap()).map_err(|it| format!("{it:?}")).unwrap();
+    serde_json::from_slice(&sheets[0].1).unwrap()
+}
+
+#[test]
+fn a_card_shows_the_distance_of_its_steps() {
+    let sheet = sheet(&Practice::with_ana());
+    let card = &sheet["phases"][0]["exercises"][0];
+    let mark = &card["frames"][0]["marks"][0];
+    // Three quarters of 6 cm.
+    assert_eq!(mark["text"], "4.5\u{a0}cm");
+    assert!(card["steps"][0].as_str().unwrap().contains("4.5\u{a0}cm"), "{card:#}");
+    assert!((0.5..1.0).contains(&mark["across"].as_f64().unwrap()) && mark["down"].as_f64().unwrap() > 0.9, "{mark:#}");
+}
+
+#[test]
+fn a_home_check_is_pictured_on_the_side_to_work_on() {
+    let practice = Practice::with_ana();
+    let frames = |practice: &Practice| sheet(practice)["checks"]["rows"][0]["frames"].as_array().unwrap().clone();
+    let right = frames(&practice);
+    assert_eq!(right.len(), 3);
+    assert!(right[1]["alt"].as_str().unwrap().contains("right knee bent until it touches the wall"), "{right:#?}");
+    assert_eq!(right[2]["caption"], "The heel comes up early");
+    practice.replace("clients/ana.toml", "left = 10, right = 6", "left = 6, right = 10");
+    practice.replace("clients/ana.toml", "side = \"right\"", "side = \"left\"");
+    let left = frames(&practice);
+    assert!(left[1]["alt"].as_str().unwrap().contains("left knee bent until it touches the wall"), "{left:#?}");
+    assert_ne!(left[1]["svg"], right[1]["svg"]);
+}
