@@ -1,6 +1,7 @@
 //! The order of the stages, and what happens to a client whose sheet cannot be made: it is said at the end, and the
 //! others go on.
 
+mod book;
 mod kept;
 mod papers;
 mod prepare;
@@ -14,6 +15,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use jiff::civil::Date;
 use serde::Serialize;
 
+pub use self::book::{BookOrder, Bound, book};
 use self::kept::Cabinet;
 use self::prepare::{prepare, stale_answers, write};
 use self::press::Press;

@@ -36,6 +36,41 @@ impl What {
     }
 }
 
+/// A way to print the library.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Volume {
+    /// A book for coaches.
+    Book,
+    /// One large page for the wall.
+    Poster,
+    /// Cards to cut, with or without a back.
+    Cards {
+        /// Whether the back says how it is done.
+        backs: bool,
+    },
+}
+
+impl Volume {
+    /// Its word, in file names and on the command line.
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Book => "book",
+            Self::Poster => "poster",
+            Self::Cards { backs: false } => "cards",
+            Self::Cards { backs: true } => "cards-two-sided",
+        }
+    }
+
+    /// Its layout.
+    pub const fn layout(self) -> &'static str {
+        match self {
+            Self::Book => "book",
+            Self::Poster => "book-poster",
+            Self::Cards { .. } => "book-cards",
+        }
+    }
+}
+
 /// Sheet of paper.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]

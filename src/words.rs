@@ -79,6 +79,20 @@ texts! {
 }
 
 texts! {
+    /// Labels and sentences of the library in print: book, poster, cards.
+    BookWords {
+        title title_poster title_cards counts as_of note_sides note_scope note_poster any_goal any_coach contents
+        tests test_mark by_region by_structure by_equipment by_position sources sources_lead source
+        versions version_needs version_asks dose effort days_one days works_on needs position time minutes minutes_each
+        nothing or_instead sides_one sides_each sides_one_or_each sides_both shown other_side take_care
+        short overbusy weak slow stiff from_to from at_most
+        shows how test_stops watch_for method read_in to_nearest left_and_right whole_body more_is_better less_is_better
+        grades grade_steps usual no_usual sem mdc no_error worthwhile sides_differ send_on sends_on_from sends_on_beyond
+        verdict no_verdict points_to age women men anyone cut_note
+    }
+}
+
+texts! {
     /// Words for units and the parts of a dose; `_one` is the singular.
     UnitWords {
         cm inch deg s count kg lb
@@ -112,6 +126,8 @@ pub struct Words {
     pub record: RecordLabels,
     /// Texts of the papers beside the handout.
     pub papers: Papers,
+    /// Labels and sentences of the library in print.
+    pub book: BookWords,
     /// Sentences.
     pub sentences: Sentences,
     /// Units.
@@ -138,6 +154,7 @@ impl Words {
         let labels = fields.need("labels").and_then(|v| v.table()).and_then(|f| Labels::read(&f));
         let record = fields.need("record").and_then(|v| v.table()).and_then(|f| RecordLabels::read(&f));
         let papers = fields.need("papers").and_then(|v| v.table()).and_then(|f| Papers::read(&f));
+        let book = fields.need("book").and_then(|v| v.table()).and_then(|f| BookWords::read(&f));
         let sentences = fields.need("sentences").and_then(|v| v.table()).and_then(|f| Sentences::read(&f));
         let units = fields.need("units").and_then(|v| v.table()).and_then(|f| UnitWords::read(&f));
         let names = |key: &str, count: usize| -> Option<Vec<String>> {
@@ -167,6 +184,7 @@ impl Words {
             labels: labels?,
             record: record?,
             papers: papers?,
+            book: book?,
             sentences: sentences?,
             units: units?,
             weekdays: [full?, short?, two?],
@@ -188,6 +206,16 @@ impl Words {
         labels.insert("weekdays".into(), Json::from(self.weekdays[1].clone()));
         labels.insert("weekdays_two".into(), Json::from(self.weekdays[2].clone()));
         Json::Object(labels)
+    }
+
+    /// The labels of the library in print, and the common ones that it shares; its sentences have been said by then.
+    pub fn book_json(&self) -> Json {
+        let mut labels = self.labels_json();
+        if let Json::Object(all) = &mut labels {
+            let plain = self.book.all().into_iter().filter(|(_, text)| text.is_plain());
+            all.extend(plain.map(|(key, text)| (key.to_owned(), Json::from(text.source()))));
+        }
+        labels
     }
 
     /// The labels of the coach's record, and the common ones that it shares.

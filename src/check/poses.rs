@@ -175,14 +175,20 @@ pub fn read_all(
     let entries = of_exercises
         .map(|entry| (entry, exercise(&entry.stem), "exercise"))
         .chain(files.test_poses.iter().map(|entry| (entry, test(&entry.stem), "test")));
+    let there = |kind: &str, stem: &str| match kind {
+        "test" => files.tests.iter().any(|entry| entry.stem == stem),
+        _ => files.exercises.iter().any(|(_, entry)| entry.stem == stem),
+    };
     for (entry, subject, kind) in entries {
         match (poses.pictures(&entry.file.text), subject) {
             (Err(found), _) => report(&entry.file, found, problems),
+            // One whose exercise or test is in error has been reported there.
+            (Ok(_), None) if there(kind, &entry.stem) => {}
             (Ok(_), None) => problems.push(
                 Problem::about(
                     Rule::UnknownName,
                     entry.file.path.as_str(),
-                    format!("there is no usable {kind} `{}`", entry.stem),
+                    format!("there is no {kind} `{}`", entry.stem),
                 )
                 .help(format!("call the file after the {kind} that it shows")),
             ),

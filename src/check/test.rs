@@ -165,7 +165,7 @@ pub fn read(id: TestId, fields: &Fields<'_>, vocabulary: &Vocabulary) -> Option<
     let possible = range(fields, "possible");
     let method = text(fields, "method", 300);
     let of = features(fields, vocabulary);
-    let _: Vec<crate::ids::EquipmentId> = known_ids(sink, fields.ids("kit"), vocabulary.equipment.keys());
+    let kit = known_ids(sink, fields.ids("kit"), vocabulary.equipment.keys());
     let how: Vec<String> = fields.texts("how", 240).into_iter().map(|at| at.value).collect();
     let pain_stops_at = fields.need("pain_stops_at").and_then(|v| v.whole(0, 10));
     let scale = scale(fields);
@@ -259,6 +259,7 @@ pub fn read(id: TestId, fields: &Fields<'_>, vocabulary: &Vocabulary) -> Option<
         motion,
         sends_on,
         features: of,
+        kit,
         how,
         pain_stops_at: pain_stops_at?.value,
         scale: scale?,

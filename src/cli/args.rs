@@ -6,7 +6,7 @@ use clap::{Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
 use crate::body::Side;
-use crate::print::{Ink, Paper, Type, What, Wishes};
+use crate::print::{Ink, Paper, Type, Volume, What, Wishes};
 
 /// Merge client records with an exercise library and typeset personal take-home handouts.
 #[derive(Debug, Parser)]
@@ -46,6 +46,8 @@ pub enum Command {
     Explain(Explain),
     /// Draw pictures of exercises and tests, as SVG or PNG
     Draw(Draw),
+    /// Print the library: a book for coaches, a poster or cards
+    Book(Book),
     /// Write completions for a shell to standard output
     Completions {
         /// The shell
@@ -127,6 +129,36 @@ pub struct Draw {
     /// Width of a PNG, in pixels
     #[arg(long, value_name = "PX", default_value_t = 600, value_parser = clap::value_parser!(u32).range(16..=8000))]
     pub width: u32,
+}
+
+/// `book`.
+#[derive(Debug, clap::Args)]
+pub struct Book {
+    /// What to make of the library
+    #[arg(long = "as", value_enum, value_name = "KIND", default_value = "book")]
+    pub kind: KindArg,
+    /// The folder for it [default: `out/book` in the practice]
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Paper; the poster is A1, or 24 by 36 inches where the paper is Letter
+    #[arg(long, value_enum)]
+    pub paper: Option<PaperArg>,
+    /// Ink
+    #[arg(long, value_enum)]
+    pub ink: Option<InkArg>,
+}
+
+/// A way to print the library, on the command line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum KindArg {
+    /// A book for coaches: exercises, tests, indexes, sources
+    Book,
+    /// One large page for the wall
+    Poster,
+    /// Cards to cut, four to a sheet, printed on one side
+    Cards,
+    /// Cards to cut, printed on both sides: the back says how it is done
+    CardsTwoSided,
 }
 
 /// A side on the command line.
@@ -211,15 +243,39 @@ impl Print {
     /// Paper, type and ink asked for.
     pub fn wishes(&self) -> Wishes {
         Wishes {
-            paper: self.paper.map(|paper| match paper {
-                PaperArg::A4 => Paper::A4,
-                PaperArg::Letter => Paper::Letter,
-            }),
+            paper: self.paper.map(PaperArg::paper),
             type_size: self.type_size.map(|size| match size {
                 TypeArg::Normal => Type::Normal,
                 TypeArg::Large => Type::Large,
             }),
             ink: self.ink.map(InkArg::ink),
+        }
+    }
+}
+
+impl Book {
+    /// What to make of the library.
+    pub fn volume(&self) -> Volume {
+        match self.kind {
+            KindArg::Book => Volume::Book,
+            KindArg::Poster => Volume::Poster,
+            KindArg::Cards => Volume::Cards { backs: false },
+            KindArg::CardsTwoSided => Volume::Cards { backs: true },
+        }
+    }
+
+    /// Paper and ink asked for.
+    pub fn wishes(&self) -> Wishes {
+        Wishes { paper: self.paper.map(PaperArg::paper), type_size: None, ink: self.ink.map(InkArg::ink) }
+    }
+}
+
+impl PaperArg {
+    /// The paper that it asks for.
+    pub fn paper(self) -> Paper {
+        match self {
+            Self::A4 => Paper::A4,
+            Self::Letter => Paper::Letter,
         }
     }
 }

@@ -1,6 +1,7 @@
 //! The command line: the only part that prints, and the only reader of the clock.
 
 mod args;
+mod book;
 mod check;
 mod draw;
 mod explain;
@@ -34,6 +35,7 @@ pub fn run() -> ExitCode {
         Command::Check(command) => check::run(&args.common, &command),
         Command::Explain(command) => explain::run(&args.common, &command),
         Command::Draw(command) => draw::run(&args.common, &command),
+        Command::Book(command) => book::run(&args.common, &command),
         Command::Completions { shell } => {
             clap_complete::generate(shell, &mut Args::command(), "kinleaf", &mut std::io::stdout());
             ALL_WELL

@@ -5,7 +5,7 @@ use std::path::Path;
 
 use crate::coverage::{Coverage, Gap};
 use crate::diag::{Problem, Severity};
-use crate::pipeline::{Made, Outcome, State};
+use crate::pipeline::{Bound, Made, Outcome, State};
 use crate::word::record::Record;
 
 /// Writes to a stream whose reader may have gone; that is no reason to fail.
@@ -176,6 +176,19 @@ pub fn drawn(files: &[String], found: &[Problem], out: &Path, as_json: bool, cod
     }
     problems(found);
     say(std::io::stdout(), &format!("{} pictures in {}.", files.len(), out.display()));
+}
+
+/// After `book`.
+pub fn bound(bound: &Bound, found: &[Problem], out: &Path, as_json: bool, code: u8) {
+    if as_json {
+        json(&serde_json::json!({ "exit": code, "documents": [bound], "problems": problems_json(found) }));
+        return;
+    }
+    problems(found);
+    let Bound { file, pages, bytes, exercises } = bound;
+    let kilobytes = bytes.div_ceil(1000);
+    let text = format!("{exercises} exercises on {pages} pages, {kilobytes} kB: {}.", out.join(file).display());
+    say(std::io::stdout(), &text);
 }
 
 /// When nothing could be made at all.

@@ -204,6 +204,8 @@ pub struct Figure {
     pub ratio: f64,
     /// The sign of a test that it shows, if it shows how not to do it.
     pub sign: Option<String>,
+    /// Whether it shows how not to do it.
+    pub wrong: bool,
     /// The rungs that it shows, counted from 1; empty for all.
     pub rungs: Vec<usize>,
     /// Text to set over the drawing; a label outside a close-up is left out.
@@ -298,6 +300,7 @@ impl Studio {
                 svg: svg.text,
                 alt,
                 sign: frame.sign.clone(),
+                wrong: frame.is_wrong(),
                 rungs: frame.rungs.clone(),
             })
             .collect();

@@ -173,6 +173,8 @@ pub struct Test {
     pub sends_on: Vec<SendsOn>,
     /// Where on the body, in which position, and what else safety rules speak of.
     pub features: Features,
+    /// What the coach needs for it.
+    pub kit: Vec<EquipmentId>,
     /// How the coach does it.
     pub how: Vec<String>,
     /// Pain at which the test stops.

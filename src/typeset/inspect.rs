@@ -63,6 +63,7 @@ pub fn inspect(document: &PagedDocument, sheet: &Json, about: &About<'_>) -> Vec
     let mut problems = Vec::new();
     let mut missing = BTreeSet::new();
     let mut lines = Vec::new();
+    let bare = sheet.pointer("/doc/bare").is_some_and(|bare| *bare == Json::Bool(true));
     for (number, seen) in (1..).zip(look(document)) {
         missing.extend(seen.missing);
         for text in seen.off {
@@ -72,10 +73,10 @@ pub fn inspect(document: &PagedDocument, sheet: &Json, about: &About<'_>) -> Vec
                     .help("shorten the text, or correct the layout"),
             );
         }
-        lines.push(live_text(&seen.page, number));
+        lines.push(live_text(&seen.page, number == 1 || bare, bare));
     }
     for c in &missing {
-        problems.push(no_glyph(*c, about));
+        problems.push(no_glyph(*c, sheet, about));
     }
     // A character without a glyph is on the page as a box: the one message is enough.
     if missing.is_empty() {
@@ -158,11 +159,12 @@ fn walk(frame: &Frame, transform: Transform, seen: &mut Seen) {
 const HEAD: f64 = 18.5 * 72.0 / 25.4;
 const FOOT: f64 = 17.0 * 72.0 / 25.4;
 
-/// The body's text without any white space.
-fn live_text(page: &PageFacts, number: usize) -> String {
+/// The body's text without any white space. Where there is no running head or foot, that part is body too.
+fn live_text(page: &PageFacts, headless: bool, footless: bool) -> String {
     page.pieces
         .iter()
-        .filter(|piece| (number == 1 || piece.baseline > HEAD) && piece.baseline < page.size.1 - FOOT)
+        .filter(|piece| headless || piece.baseline > HEAD)
+        .filter(|piece| footless || piece.baseline < page.size.1 - FOOT)
         .flat_map(|piece| piece.text.chars())
         .filter(|c| is_ink(*c))
         .collect()
@@ -200,15 +202,20 @@ fn runs_right_to_left(c: char) -> bool {
     matches!(u32::from(c), 0x0590..=0x08ff | 0xfb1d..=0xfdff | 0xfe70..=0xfeff)
 }
 
-/// A character without a glyph, shown in the record if it comes from there.
-fn no_glyph(c: char, about: &About<'_>) -> Problem {
+/// A character without a glyph, shown in the record if it comes from there, else with the text that holds it.
+fn no_glyph(c: char, sheet: &Json, about: &About<'_>) -> Problem {
     let message = format!("no font of the practice can show `{c}` (U+{:04X})", u32::from(c));
     let help = "leave the character out, or add a font that has it to layouts/fonts and name it in layouts/theme.typ";
-    match about.record.text.find(c) {
-        Some(start) => {
-            Problem::at(Rule::NoGlyph, about.record, start..start + c.len_utf8(), message).client(about.client)
-        }
-        None => about.problem(Rule::NoGlyph, message),
-    }
-    .help(help)
+    let in_record = match about {
+        About::Client { record, .. } => record.text.find(c).map(|start| (*record, start)),
+        About::Library => None,
+    };
+    let problem = match in_record {
+        Some((record, start)) => about.sign(Problem::at(Rule::NoGlyph, record, start..start + c.len_utf8(), message)),
+        None => match printed(sheet).into_iter().find(|text| text.contains(c)) {
+            Some(text) => about.problem(Rule::NoGlyph, format!("{message}, in “{text}”")),
+            None => about.problem(Rule::NoGlyph, message),
+        },
+    };
+    problem.help(help)
 }

@@ -88,11 +88,22 @@ impl Typesetter {
         client: &ClientId,
         record: &Arc<SourceFile>,
     ) -> Result<Pdf, Vec<Problem>> {
+        self.about(layout, sheet, ident, &About::Client { client, record })
+    }
+
+    /// Typesets the library with the layout called `layout`.
+    ///
+    /// # Errors
+    /// With every problem found: nothing of a doubtful document is handed on.
+    pub fn typeset_library(&self, layout: &str, book: &impl Serialize, ident: &str) -> Result<Pdf, Vec<Problem>> {
+        self.about(layout, book, ident, &About::Library)
+    }
+
+    fn about(&self, layout: &str, sheet: &impl Serialize, ident: &str, about: &About<'_>) -> Result<Pdf, Vec<Problem>> {
         let json = serde_json::to_value(sheet).expect("sheets are plain data");
         // Leaving memory behind on a failure would let it grow with the number of bad records.
         let _evict = Evict;
-        let about = About { client, record };
-        let outcome = catch_unwind(AssertUnwindSafe(|| self.compile(layout, &json, ident, &about)));
+        let outcome = catch_unwind(AssertUnwindSafe(|| self.compile(layout, &json, ident, about)));
         outcome.unwrap_or_else(|_| {
             Err(vec![
                 about
@@ -126,11 +137,8 @@ impl Typesetter {
     ) -> Result<Pdf, Vec<Problem>> {
         let data = serde_json::to_vec(json).expect("a JSON value is always written");
         let Some(world) = self.world(layout, data) else {
-            return Err(vec![
-                Problem::about(Rule::NoPractice, format!("layouts/{layout}.typ"), "this layout is missing")
-                    .help("copy it from the demo practice")
-                    .client(about.client),
-            ]);
+            let missing = Problem::about(Rule::NoPractice, format!("layouts/{layout}.typ"), "this layout is missing");
+            return Err(vec![about.sign(missing.help("copy it from the demo practice"))]);
         };
         let compiled = typst::compile::<PagedDocument>(&world);
         let document = match compiled.output {
@@ -184,24 +192,37 @@ impl Typesetter {
             hints.join("; ")
         };
         let message = diagnostic.message.as_str();
-        match place {
+        let problem = match place {
             Some((file, span)) => Problem::at(rule, file, span, message),
             None => about.problem(rule, message),
-        }
-        .help(help)
-        .client(about.client)
+        };
+        about.sign(problem.help(help))
     }
 }
 
-/// Whose sheet a problem is about.
-struct About<'a> {
-    client: &'a ClientId,
-    record: &'a Arc<SourceFile>,
+/// What a problem is about.
+enum About<'a> {
+    /// A client's sheet.
+    Client { client: &'a ClientId, record: &'a Arc<SourceFile> },
+    /// The library in print.
+    Library,
 }
 
 impl About<'_> {
     fn problem(&self, rule: Rule, message: impl Into<String>) -> Problem {
-        Problem::about(rule, self.record.path.as_str(), message).client(self.client)
+        let path = match self {
+            Self::Client { record, .. } => record.path.as_str(),
+            Self::Library => "exercises",
+        };
+        self.sign(Problem::about(rule, path, message))
+    }
+
+    /// Puts the client's name to a problem.
+    fn sign(&self, problem: Problem) -> Problem {
+        match self {
+            Self::Client { client, .. } => problem.client(client),
+            Self::Library => problem,
+        }
     }
 }
 

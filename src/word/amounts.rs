@@ -1,6 +1,6 @@
 //! Readings as words, and axes with round marks in the client's units.
 
-use super::Writer;
+use super::Speech;
 use crate::library::test::Test;
 use crate::units::{Amount, Shown, Unit};
 
@@ -12,7 +12,7 @@ pub(super) struct Axis {
     pub step: f64,
 }
 
-impl Writer<'_> {
+impl Speech<'_> {
     pub(super) fn unit_word(&self, shown: Shown) -> &str {
         let units = &self.words.units;
         match shown {

@@ -2,10 +2,10 @@
 
 use jiff::civil::{Date, DateTime, Weekday};
 
-use super::Writer;
+use super::Speech;
 use crate::template::{Template, TemplateError};
 
-impl Writer<'_> {
+impl Speech<'_> {
     fn date(&self, sentence: &Template, date: Date) -> Result<String, TemplateError> {
         let weekday = usize::try_from(date.weekday().since(Weekday::Monday)).unwrap_or(0);
         let month = usize::try_from(date.month() - 1).unwrap_or(0);

@@ -2,8 +2,8 @@
 
 use jiff::ToSpan;
 
-use super::Writer;
 use super::handout::{Diary, DosePart, Exercise as Card, Frame, Phase, Week};
+use super::{Speech, Writer};
 use crate::body::Sides;
 use crate::library::exercise::{Dose, Exercise};
 use crate::plan::{Item, Program};
@@ -102,6 +102,34 @@ impl Writer<'_> {
         })
     }
 
+    pub(super) fn diary(&self, program: &Program) -> Result<Option<Diary>, TemplateError> {
+        if program.items.is_empty() {
+            return Ok(None);
+        }
+        let lead = self.say(&self.words.sentences.diary_lead, &[])?;
+        let mut weeks = Vec::new();
+        for (week, n) in (0..DIARY_WEEKS).zip(1..) {
+            let Ok(first) = program.start.checked_add((week * 7).days()) else {
+                continue;
+            };
+            if self.visit.next.is_some_and(|(next, _)| week > 0 && first >= next) {
+                break;
+            }
+            // Weeks run from the first day of the program, whatever weekday that is.
+            let check = program.check_days.iter().find_map(|day| {
+                let ahead = first.until(*day).ok()?.get_days();
+                (0..7)
+                    .contains(&ahead)
+                    .then(|| usize::try_from(day.weekday().since(jiff::civil::Weekday::Monday)).ok())?
+            });
+            let from = self.say(&self.words.sentences.week_of, &[("date", &self.date_short(first)?)])?;
+            weeks.push(Week { n, from, check });
+        }
+        Ok(Some(Diary { lead, weeks }))
+    }
+}
+
+impl Speech<'_> {
     /// The dose in the fixed order: rounds, times, hold, slow return, rest.
     pub(super) fn dose(&self, dose: &Dose, sides: Sides) -> Vec<DosePart> {
         let units = &self.words.units;
@@ -130,31 +158,5 @@ impl Writer<'_> {
             parts.push(part("rest", rest, &units.rest_one, &units.rest));
         }
         parts
-    }
-
-    pub(super) fn diary(&self, program: &Program) -> Result<Option<Diary>, TemplateError> {
-        if program.items.is_empty() {
-            return Ok(None);
-        }
-        let lead = self.say(&self.words.sentences.diary_lead, &[])?;
-        let mut weeks = Vec::new();
-        for (week, n) in (0..DIARY_WEEKS).zip(1..) {
-            let Ok(first) = program.start.checked_add((week * 7).days()) else {
-                continue;
-            };
-            if self.visit.next.is_some_and(|(next, _)| week > 0 && first >= next) {
-                break;
-            }
-            // Weeks run from the first day of the program, whatever weekday that is.
-            let check = program.check_days.iter().find_map(|day| {
-                let ahead = first.until(*day).ok()?.get_days();
-                (0..7)
-                    .contains(&ahead)
-                    .then(|| usize::try_from(day.weekday().since(jiff::civil::Weekday::Monday)).ok())?
-            });
-            let from = self.say(&self.words.sentences.week_of, &[("date", &self.date_short(first)?)])?;
-            weeks.push(Week { n, from, check });
-        }
-        Ok(Some(Diary { lead, weeks }))
     }
 }

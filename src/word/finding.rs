@@ -118,15 +118,6 @@ impl Writer<'_> {
         }
     }
 
-    /// `1`, `1 and 2`, `1, 2 and 3`.
-    pub(super) fn list(&self, items: &[String]) -> String {
-        match items {
-            [] => String::new(),
-            [one] => one.clone(),
-            [first @ .., last] => format!("{} {} {last}", first.join(", "), self.words.units.and.source()),
-        }
-    }
-
     fn band(&self, band: Option<Band>) -> &str {
         let sentences = &self.words.sentences;
         match band {

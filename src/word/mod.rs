@@ -3,6 +3,7 @@
 //! Texts are filled in here and nowhere else. A text that cannot be filled in stops its client's sheet only.
 
 mod amounts;
+pub mod book;
 mod dates;
 mod exercise;
 mod finding;
@@ -56,10 +57,25 @@ pub struct Writer<'a> {
     visit: &'a Visit,
     library: &'a Library,
     brand: &'a Brand,
-    words: &'a Words,
     coach: &'a Coach,
-    system: System,
+    speech: Speech<'a>,
     tests: Arc<BTreeSet<String>>,
+}
+
+/// How words, numbers and dates are said: in one language and one system of units.
+#[derive(Clone, Copy)]
+pub struct Speech<'a> {
+    words: &'a Words,
+    system: System,
+}
+
+/// A writer can say all that its speech can.
+impl<'a> std::ops::Deref for Writer<'a> {
+    type Target = Speech<'a>;
+
+    fn deref(&self) -> &Speech<'a> {
+        &self.speech
+    }
 }
 
 /// Values for the gaps of a sentence.
@@ -73,9 +89,8 @@ impl<'a> Writer<'a> {
             visit,
             library,
             brand,
-            words,
             coach: brand.coach(visit.coach.as_ref().or(client.coach.as_ref())),
-            system: client.units.unwrap_or(brand.units),
+            speech: Speech { words, system: client.units.unwrap_or(brand.units) },
             tests: Arc::new(library.tests.keys().map(ToString::to_string).collect()),
         }
     }
@@ -139,15 +154,6 @@ impl<'a> Writer<'a> {
         })
     }
 
-    /// Fills in a standing sentence.
-    fn say(&self, sentence: &Template, gaps: Gaps<'_>) -> Result<String, TemplateError> {
-        let mut facts = Facts::default();
-        for (name, value) in gaps {
-            facts.values.insert(name, (*value).to_owned());
-        }
-        sentence.fill(&facts)
-    }
-
     /// Fills in a library text for one side.
     fn fill(&self, text: &Template, facts: &Facts) -> Result<String, TemplateError> {
         text.fill(facts)
@@ -188,18 +194,6 @@ impl<'a> Writer<'a> {
                 Some((id.to_string(), own))
             })
             .collect()
-    }
-
-    /// `left` or `right` in running text.
-    fn side_word(&self, side: Side) -> String {
-        self.side_label(side).to_lowercase()
-    }
-
-    fn side_label(&self, side: Side) -> &str {
-        match side {
-            Side::Left => self.words.labels.left.source(),
-            Side::Right => self.words.labels.right.source(),
-        }
     }
 
     fn studio(&self) -> Result<Studio, TemplateError> {
@@ -345,6 +339,38 @@ impl<'a> Writer<'a> {
     /// The tests that are limited, in the order of ids.
     fn limited_tests<'f>(&self, findings: &'f Findings) -> impl Iterator<Item = &'f crate::assess::Finding> {
         findings.tests.iter().filter(|finding| !finding.limited().is_empty())
+    }
+}
+
+impl<'a> Speech<'a> {
+    /// Fills in a standing sentence.
+    fn say(&self, sentence: &Template, gaps: Gaps<'_>) -> Result<String, TemplateError> {
+        let mut facts = Facts::default();
+        for (name, value) in gaps {
+            facts.values.insert(name, (*value).to_owned());
+        }
+        sentence.fill(&facts)
+    }
+
+    /// `left` or `right` in running text.
+    fn side_word(&self, side: Side) -> String {
+        self.side_label(side).to_lowercase()
+    }
+
+    fn side_label(&self, side: Side) -> &'a str {
+        match side {
+            Side::Left => self.words.labels.left.source(),
+            Side::Right => self.words.labels.right.source(),
+        }
+    }
+
+    /// `1`, `1 and 2`, `1, 2 and 3`.
+    fn list(&self, items: &[String]) -> String {
+        match items {
+            [] => String::new(),
+            [one] => one.clone(),
+            [first @ .., last] => format!("{} {} {last}", first.join(", "), self.words.units.and.source()),
+        }
     }
 }
 

@@ -146,7 +146,7 @@ fn plain(bytes: &[u8]) -> String {
 }
 
 /// The lines that a listener hears of a document.
-fn heard(bytes: Vec<u8>) -> Vec<String> {
+pub fn heard(bytes: Vec<u8>) -> Vec<String> {
     let pdf = Pdf::new(bytes).expect("a PDF");
     let texts = marked_texts(&pdf);
     let root: Dict<'_> = pdf.xref().get(pdf.xref().root_id()).expect("a catalogue");
