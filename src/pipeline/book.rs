@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use jiff::civil::Date;
 use serde::Serialize;
 
+use super::prepare::frame;
 use super::with;
 use crate::body::Side;
 use crate::check::{Practice, check};
@@ -139,18 +140,9 @@ fn illustrate(practice: &Practice, book: &mut Book, volume: Volume, ink: Ink) {
     }
 }
 
-fn frame(figure: &Figure, stem: &str, number: usize) -> Frame {
-    Frame {
-        src: format!("figure-{stem}-{number}.svg"),
-        alt: figure.alt.clone(),
-        caption: figure.caption.clone(),
-        svg: Some(figure.svg.clone()),
-        ratio: Some((figure.ratio * 100.0).round() / 100.0),
-    }
-}
-
 /// The pictures of the first version, and the last good one of each version where they differ. The poster shows one.
 fn exercise_frames(entry: &mut Entry, figures: &[Figure], stem: &str, volume: Volume) {
+    let stem = &format!("figure-{stem}");
     let numbered = || figures.iter().zip(1..).filter(|(figure, _)| figure.sign.is_none());
     // One picture alone must show how to do it, never how not to.
     let last = |rung: usize| {
@@ -173,7 +165,7 @@ fn exercise_frames(entry: &mut Entry, figures: &[Figure], stem: &str, volume: Vo
 /// How a test is done, and what to watch for.
 fn test_frames(entry: &mut TestEntry, figures: &[Figure], stem: &str) {
     for (figure, number) in figures.iter().zip(1..) {
-        let mut frame = frame(figure, &format!("test-{stem}"), number);
+        let mut frame = frame(figure, &format!("figure-test-{stem}"), number);
         match &figure.sign {
             None => entry.frames.push(frame),
             Some(sign) => {

@@ -172,16 +172,21 @@ fn drawn(
             let text = writer.label(&label.text, side)?;
             marks.push(FrameLabel { text, across: share(label.x), down: share(label.y) });
         }
-        frames.push(Frame {
-            src: format!("{stem}-{number}.svg"),
-            alt: figure.alt.clone(),
-            caption: figure.caption.clone(),
-            svg: Some(figure.svg.clone()),
-            ratio: Some((figure.ratio * 100.0).round() / 100.0),
-            marks,
-        });
+        frames.push(Frame { marks, ..frame(figure, &stem, number) });
     }
     Ok(frames)
+}
+
+/// A drawn picture without words at its marks.
+pub(super) fn frame(figure: &Figure, stem: &str, number: usize) -> Frame {
+    Frame {
+        src: format!("{stem}-{number}.svg"),
+        alt: figure.alt.clone(),
+        caption: figure.caption.clone(),
+        svg: Some(figure.svg.clone()),
+        ratio: Some((figure.ratio * 100.0).round() / 100.0),
+        marks: Vec::new(),
+    }
 }
 
 /// Hash of a sheet's words and numbers, whatever its number, what it is printed on and what its other papers are called.

@@ -291,7 +291,14 @@ fn own_frames(
     fill: impl Fn(&Template) -> Result<String, TemplateError>,
 ) -> Result<Vec<Frame>, TemplateError> {
     let frame = |picture: &crate::library::exercise::OwnPicture| {
-        Ok(Frame { src: picture.file.clone(), alt: fill(&picture.alt)?, caption: None, svg: None, ratio: None })
+        Ok(Frame {
+            src: picture.file.clone(),
+            alt: fill(&picture.alt)?,
+            caption: None,
+            svg: None,
+            ratio: None,
+            marks: Vec::new(),
+        })
     };
     exercise.pictures.iter().map(frame).collect()
 }
