@@ -94,6 +94,10 @@ pub struct Brand {
     pub accent: Colour,
     /// Language of the standing texts, such as `en`.
     pub language: String,
+    /// Languages that clients may choose, `language` among them.
+    pub languages: Vec<String>,
+    /// Language that the library is written in.
+    pub written_in: String,
     /// Region of the language, such as `GB`.
     pub region: Option<String>,
     /// Units.

@@ -127,6 +127,9 @@ rules! {
     StaleScreening "stale-screening" Warning "Health answers are older than the visit.";
     LateRetest "late-retest" Warning "The next visit is later than the trade's guide for a retest.";
     WeeklyStretch "weekly-stretch" Warning "Less weekly stretch than the trade's guide for lasting change.";
+    NoTranslation "no-translation" Error "A text that a language of the practice needs has no translation.";
+    TranslationDiffers "translation-differs" Error "A translation names or states something else than its original.";
+    DraftTranslation "draft-translation" Warning "A translation that no fluent reader has read.";
     Layout "layout" Error "A layout file that the typesetter cannot use.";
     TypesetWarning "typeset-warning" Error "The typesetter was not sure of a document.";
     NoGlyph "no-glyph" Error "A character that no font of the practice can show.";

@@ -24,6 +24,24 @@ pub struct Entry {
     pub file: Arc<SourceFile>,
 }
 
+/// A file that holds the texts of another in a further language.
+#[derive(Clone, Debug)]
+pub struct Overlay {
+    /// Path of the file that it translates.
+    pub original: String,
+    /// The language.
+    pub language: String,
+    /// The file.
+    pub file: Arc<SourceFile>,
+}
+
+/// Splits `calf-roll.es` into the stem of the original and the language.
+fn translated(stem: &str) -> Option<(&str, &str)> {
+    let (original, language) = stem.rsplit_once('.')?;
+    let is_language = (2..=3).contains(&language.len()) && language.bytes().all(|b| b.is_ascii_lowercase());
+    is_language.then_some((original, language))
+}
+
 /// A practice folder as it is on disk.
 #[derive(Debug, Default)]
 pub struct Files {
@@ -55,6 +73,8 @@ pub struct Files {
     pub poses: Vec<Entry>,
     /// `exercises/poses/tests/*.toml`: the pictures of one test each.
     pub test_poses: Vec<Entry>,
+    /// `<stem>.<language>.toml` beside any file of the library, and beside `layouts/brand.toml`.
+    pub overlays: Vec<Overlay>,
     /// Stems of `clients/*.toml`, without the ledgers. Records are read one by one when their turn comes, so that memory
     /// does not grow with the number of clients.
     pub clients: Vec<String>,
@@ -69,7 +89,7 @@ pub const LEDGER: &str = ".sheets";
 /// Reads everything that a practice folder holds, in the order of file names.
 pub fn load(root: &Path) -> (Files, Vec<Problem>) {
     let mut reader = match fs::canonicalize(root) {
-        Ok(root) => Reader { root, problems: Vec::new() },
+        Ok(root) => Reader { root, problems: Vec::new(), overlays: Vec::new() },
         Err(error) => {
             let problem = Problem::about(Rule::NoPractice, root.display().to_string(), plain(&error))
                 .help("name a practice folder with `--practice`");
@@ -98,6 +118,11 @@ pub fn load(root: &Path) -> (Files, Vec<Problem>) {
             files.exercises.extend(entries.into_iter().map(|entry| (folder.clone(), entry)));
         }
     }
+    // Beside single files; those in folders of entries have been met there.
+    for folder in ["layouts", "exercises"] {
+        reader.texts(folder, "toml");
+    }
+    files.overlays = std::mem::take(&mut reader.overlays);
     files.clients = reader
         .names("clients")
         .iter()
@@ -115,7 +140,7 @@ pub fn load(root: &Path) -> (Files, Vec<Problem>) {
 pub fn text(root: &Path, path: &str) -> Result<Option<Arc<SourceFile>>, Vec<Problem>> {
     let root = fs::canonicalize(root)
         .map_err(|error| vec![Problem::about(Rule::NoPractice, root.display().to_string(), plain(&error))])?;
-    let mut reader = Reader { root, problems: Vec::new() };
+    let mut reader = Reader { root, problems: Vec::new(), overlays: Vec::new() };
     let file = reader.text(path);
     if reader.problems.is_empty() { Ok(file) } else { Err(reader.problems) }
 }
@@ -127,7 +152,7 @@ pub fn text(root: &Path, path: &str) -> Result<Option<Arc<SourceFile>>, Vec<Prob
 pub fn bytes(root: &Path, path: &str) -> Result<Option<Vec<u8>>, Vec<Problem>> {
     let root = fs::canonicalize(root)
         .map_err(|error| vec![Problem::about(Rule::NoPractice, root.display().to_string(), plain(&error))])?;
-    let mut reader = Reader { root, problems: Vec::new() };
+    let mut reader = Reader { root, problems: Vec::new(), overlays: Vec::new() };
     let bytes = reader.bytes(path, LARGEST_BINARY);
     if reader.problems.is_empty() { Ok(bytes) } else { Err(reader.problems) }
 }
@@ -135,6 +160,7 @@ pub fn bytes(root: &Path, path: &str) -> Result<Option<Vec<u8>>, Vec<Problem>> {
 struct Reader {
     root: PathBuf,
     problems: Vec<Problem>,
+    overlays: Vec<Overlay>,
 }
 
 impl Reader {
@@ -264,8 +290,16 @@ impl Reader {
             let Some(stem) = name.strip_suffix(ending).and_then(|rest| rest.strip_suffix('.')) else {
                 continue;
             };
-            if let Some(file) = self.text(&format!("{folder}/{name}")) {
-                entries.push(Entry { stem: stem.to_owned(), file });
+            let Some(file) = self.text(&format!("{folder}/{name}")) else {
+                continue;
+            };
+            match translated(stem).filter(|_| ending == "toml") {
+                Some((original, language)) => self.overlays.push(Overlay {
+                    original: format!("{folder}/{original}.toml"),
+                    language: language.to_owned(),
+                    file,
+                }),
+                None => entries.push(Entry { stem: stem.to_owned(), file }),
             }
         }
         entries

@@ -6,6 +6,7 @@ mod kept;
 mod papers;
 mod prepare;
 mod press;
+mod tongue;
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};

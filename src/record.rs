@@ -26,6 +26,8 @@ pub struct Client {
     pub name: String,
     /// What the coach calls them.
     pub call: String,
+    /// The language of their sheets, unless it is the practice's.
+    pub language: Option<String>,
     /// Birth date.
     pub born: Option<Date>,
     /// The sex that reference values are split by, if the client wants it used.
@@ -278,6 +280,7 @@ mod tests {
             file: Arc::new(SourceFile { path: "clients/ana.toml".into(), text: String::new() }),
             name: "Ana".into(),
             call: "Ana".into(),
+            language: None,
             born: None,
             sex: None,
             coach: None,

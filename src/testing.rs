@@ -6,7 +6,7 @@ use std::sync::{Arc, OnceLock};
 use jiff::civil::Date;
 
 use crate::check::{Practice, check, check_client};
-use crate::diag::SourceFile;
+use crate::diag::{Rule, SourceFile};
 use crate::ids::{ClientId, Id};
 use crate::load::load;
 use crate::record::Client;
@@ -17,7 +17,9 @@ pub fn demo() -> &'static Practice {
     DEMO.get_or_init(|| {
         let (files, problems) = load(Path::new(env!("CARGO_MANIFEST_DIR")));
         assert_eq!(problems, []);
-        let (practice, problems) = check(files);
+        let (practice, mut problems) = check(files);
+        // The demo's translations have yet to be read by someone fluent.
+        problems.retain(|problem| problem.rule != Rule::DraftTranslation);
         assert_eq!(problems, []);
         practice.expect("the demo practice is sound")
     })

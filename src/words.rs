@@ -2,10 +2,19 @@
 //!
 //! Labels go to the layouts as they are; sentences are templates that the word stage fills in.
 
+mod counted;
+mod pictures;
+
+use std::collections::BTreeMap;
+
 use serde_json::{Map, Value as Json};
 
+use crate::body::{BySide, Side};
 use crate::fields::Fields;
-use crate::template::Template;
+use crate::template::{Facts, Template};
+
+pub use counted::{Counted, Counting};
+pub use pictures::{PicturePhrases, PictureWords};
 
 /// Longest standing text, in characters.
 const LONGEST: usize = 400;
@@ -31,12 +40,13 @@ macro_rules! texts {
         }
     };
 }
+use texts;
 
 texts! {
     /// Short words that layouts place by themselves; they have no gaps.
     Labels {
         sheet for_client page of part goal plan minutes_a_day min rest_day
-        left right both
+        left right left_short right_short both
         pain_scale you_need dates first_day check_days next_visit questions
         found how_to_read usual now before noise test came_out_well also_measured no_range
         start your_version feel not_feel watch_out easier harder for_you
@@ -61,16 +71,16 @@ texts! {
     /// Sentences with gaps.
     Sentences {
         title title_see_someone greeting greeting_well greeting_see_someone
-        main main_one main_well starts minutes_one minutes_range go_down
+        main_well starts go_down
         rounds_explained rounds_each_side kit_exercises kit_checks pain_pointer
-        limits all_well keep_going works_on works_on_one seen
+        limits all_well keep_going seen
         one_side_first rung_step_up rung_ask_first rung_top
         check_lead check_pain check_good_more check_good_less
         diary_lead week_of
         stop_now_head stop_now_person stop_today_head ease_off_head fine_head
         call_emergency call_emergency_own call_today call_tomorrow out_of_hours own_out_of_hours
         benefit scope show_doctor answer_hours
-        waits_for
+        waits_for draft fallback fallback_own
         see_emergency see_same_day see_refer_before see_missing see_meanwhile see_bring see_emergency_no_wait see_after
         alt_range_bar alt_side alt_before alt_usual alt_usual_from alt_usual_to alt_usual_none alt_logo
         range_band counts_from limited about_usual more_than_usual measured
@@ -83,7 +93,7 @@ texts! {
     BookWords {
         title title_poster title_cards counts as_of note_sides note_scope note_poster any_goal any_coach contents
         tests test_mark by_region by_structure by_equipment by_position sources sources_lead source
-        versions version_needs version_asks dose effort days_one days works_on needs position time minutes minutes_each
+        versions version_needs version_asks dose effort works_on needs position time minutes minutes_each
         nothing or_instead sides_one sides_each sides_one_or_each sides_both shown other_side take_care
         short overbusy weak slow stiff from_to from at_most
         shows how test_stops watch_for method read_in to_nearest left_and_right whole_body more_is_better less_is_better
@@ -93,11 +103,41 @@ texts! {
 }
 
 texts! {
-    /// Words for units and the parts of a dose; `_one` is the singular.
+    /// Words for units, and small words between others.
     UnitWords {
-        cm inch deg s count kg lb
+        cm inch deg s kg lb
         cm_word inch_word deg_word s_word count_word kg_word lb_word
-        rounds_one rounds times_one times hold_one hold slow_one slow rest_one rest each_side and
+        each_side and am pm
+    }
+}
+
+macro_rules! counted {
+    ($(#[$doc:meta])* $name:ident { $($key:ident)* }) => {
+        $(#[$doc])*
+        #[derive(Clone, Debug)]
+        #[allow(missing_docs, reason = "each field is the text of the same key in layouts/words")]
+        pub struct $name { $(pub $key: Counted,)* }
+
+        impl $name {
+            fn read(fields: &Fields<'_>, counting: &Counting) -> Option<Self> {
+                $(let $key = Counted::read(fields, stringify!($key), counting, LONGEST);)*
+                fields.done();
+                Some(Self { $($key: $key?,)* })
+            }
+
+            /// Every text with its key.
+            pub fn all(&self) -> Vec<(&'static str, &Counted)> {
+                vec![$((stringify!($key), &self.$key),)*]
+            }
+        }
+    };
+}
+
+counted! {
+    /// Texts that change with a number.
+    CountedTexts {
+        main minutes_one minutes_range works_on
+        count rounds times hold slow rest days
     }
 }
 
@@ -116,10 +156,22 @@ texts! {
 }
 
 /// The standing texts of one language.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug)]
 pub struct Words {
     /// The language, such as `en`.
     pub language: String,
+    /// The language's own name for itself.
+    pub name: String,
+    /// Whether no fluent reader has read these texts yet.
+    pub draft: bool,
+    /// What stands between whole and part of a number.
+    pub decimal: String,
+    /// Left and right in running text, by form: `plain`, and what else the language needs.
+    pub sides: BTreeMap<String, BySide<String>>,
+    /// Texts that change with a number.
+    pub counted: CountedTexts,
+    /// What pictures show.
+    pub pictures: PictureWords,
     /// Labels.
     pub labels: Labels,
     /// Labels of the coach's record.
@@ -148,9 +200,44 @@ pub struct Words {
     pub home_safety: Vec<Template>,
 }
 
+/// The form of left and right that the gaps `side` and `other_side` stand for.
+const PLAIN: &str = "plain";
+
+/// The text with its first letter in upper case.
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// Reads `plain = ["left", "right"]` and further forms.
+fn sides(fields: &Fields<'_>) -> Option<BTreeMap<String, BySide<String>>> {
+    fields.need(PLAIN)?;
+    fields
+        .entries()
+        .into_iter()
+        .map(|(form, value)| {
+            let words: Vec<String> = value.list()?.iter().filter_map(|v| v.text(20)).map(|at| at.value).collect();
+            match <[String; 2]>::try_from(words) {
+                Ok([left, right]) => Some((form.value, BySide { left, right })),
+                Err(_) => value.refuse(
+                    crate::diag::Rule::BadValue,
+                    format!("`{}` must hold two words", form.value),
+                    "write the word for left, then the one for right",
+                ),
+            }
+        })
+        .collect()
+}
+
 impl Words {
     /// Reads the standing texts; problems go to the fields' sink.
     pub fn read(language: &str, fields: &Fields<'_>) -> Option<Self> {
+        let name = fields.need("name").and_then(|v| v.text(40));
+        let draft = fields.get("draft").map_or(Some(false), |v| v.yes());
+        let decimal = fields.need("decimal").and_then(|v| v.one_of(&[(".", "."), (",", ",")]));
+        let sides = fields.need("sides").and_then(|v| v.table()).and_then(|f| sides(&f));
+        let counting = Counting::of(language);
+        let counted = fields.need("counted").and_then(|v| v.table()).and_then(|f| CountedTexts::read(&f, &counting));
         let labels = fields.need("labels").and_then(|v| v.table()).and_then(|f| Labels::read(&f));
         let record = fields.need("record").and_then(|v| v.table()).and_then(|f| RecordLabels::read(&f));
         let papers = fields.need("papers").and_then(|v| v.table()).and_then(|f| Papers::read(&f));
@@ -177,10 +264,18 @@ impl Words {
         };
         let (stop_now, stop_today, ease_off) = (list("stop_now"), list("stop_today"), list("ease_off"));
         let (fine, home_safety) = (list("fine"), list("home_safety"));
+        let and = units.as_ref().map_or("", |units: &UnitWords| units.and.source());
+        let pictures = fields.need("pictures").and_then(|v| v.table()).and_then(|f| PictureWords::read(&f, and));
         let [full, short, two] = weekdays;
         let [months, months_short] = months;
         Some(Self {
             language: language.to_owned(),
+            name: name?.value,
+            draft: draft?,
+            decimal: decimal?.to_owned(),
+            sides: sides?,
+            counted: counted?,
+            pictures: pictures?,
             labels: labels?,
             record: record?,
             papers: papers?,
@@ -197,12 +292,75 @@ impl Words {
         })
     }
 
+    /// A number as it is printed: with the language's decimal sign and a true minus.
+    pub fn number(&self, number: &str) -> String {
+        number.replace('.', &self.decimal).replace('-', "\u{2212}")
+    }
+
+    /// Left or right in running text.
+    pub fn side(&self, side: Side) -> &str {
+        self.sides.get(PLAIN).map_or(side.key(), |words| words.get(side))
+    }
+
+    /// Both sides in every form but the plain one, as gaps of a text about `side`.
+    pub fn side_forms(&self, side: Side) -> BTreeMap<String, String> {
+        let forms = self.sides.iter().filter(|(form, _)| *form != PLAIN);
+        forms
+            .flat_map(|(form, words)| {
+                [
+                    (format!("side_{form}"), words.get(side).clone()),
+                    (format!("other_side_{form}"), words.get(side.other()).clone()),
+                ]
+            })
+            .collect()
+    }
+
+    /// A phrase about a picture. Its gaps have been tried when it was read.
+    pub fn phrase(&self, phrase: &Template, side: Option<Side>, gaps: &[(&'static str, &str)]) -> String {
+        let mut facts = Facts::default();
+        facts.values.extend(gaps.iter().map(|(name, value)| (*name, (*value).to_owned())));
+        if let Some(side) = side {
+            facts.values.insert("side", self.side(side).to_owned());
+            facts.forms = self.side_forms(side);
+        }
+        phrase.fill(&facts).unwrap_or_else(|_| phrase.source().to_owned())
+    }
+
+    /// The text with left and right changed over, in every form of the two: for words about a mirrored picture.
+    pub fn mirrored(&self, text: &str) -> String {
+        let swap = |word: &str| {
+            let small = word.to_lowercase();
+            let other = self.sides.values().find_map(|words| match small {
+                _ if small == words.left => Some(words.right.as_str()),
+                _ if small == words.right => Some(words.left.as_str()),
+                _ => None,
+            });
+            match other {
+                Some(other) if small == word => other.to_owned(),
+                Some(other) => capital(other),
+                None => word.to_owned(),
+            }
+        };
+        let mut out = String::new();
+        let mut word = String::new();
+        for c in text.chars() {
+            if c.is_alphabetic() {
+                word.push(c);
+            } else {
+                out.push_str(&swap(&std::mem::take(&mut word)));
+                out.push(c);
+            }
+        }
+        out + &swap(&word)
+    }
+
     /// The labels as data for the layouts.
     pub fn labels_json(&self) -> Json {
         let mut labels: Map<String, Json> =
             self.labels.all().into_iter().map(|(key, text)| (key.to_owned(), Json::from(text.source()))).collect();
         let papers = self.papers.all().into_iter().map(|(key, text)| (key.to_owned(), Json::from(text.source())));
         labels.insert("papers".into(), Json::Object(papers.collect()));
+        labels.insert("decimal".into(), Json::from(self.decimal.clone()));
         labels.insert("weekdays".into(), Json::from(self.weekdays[1].clone()));
         labels.insert("weekdays_two".into(), Json::from(self.weekdays[2].clone()));
         Json::Object(labels)

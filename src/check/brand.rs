@@ -53,30 +53,36 @@ fn colour(value: &Value<'_>, least: f64) -> Option<Colour> {
     Some(colour)
 }
 
+/// A language code such as `en`.
+pub fn language_code(value: &Value<'_>) -> Option<String> {
+    let text = value.text(8)?.value;
+    if (2..=3).contains(&text.len()) && text.bytes().all(|b| b.is_ascii_lowercase()) {
+        return Some(text);
+    }
+    value.refuse(Rule::BadValue, "a language is two or three small letters", "write a code such as \"en\"")
+}
+
+/// A region code such as `GB`, if there is one.
+pub fn region(fields: &Fields<'_>) -> Option<String> {
+    let value = fields.get("region")?;
+    let text = value.text(8)?.value;
+    if text.len() == 2 && text.bytes().all(|b| b.is_ascii_uppercase()) {
+        return Some(text);
+    }
+    value.refuse(Rule::BadValue, "a region is two capital letters", "write a code such as \"GB\"")
+}
+
 pub fn read(fields: &Fields<'_>) -> Option<Brand> {
     let name = fields.need("name").and_then(|v| v.text(50));
     let logo = fields.get("logo").and_then(|v| v.text(60)).map(|at| at.value);
     let logo_alt = fields.get("logo_alt").and_then(|v| v.text(120)).map(|at| at.value);
     let ink = fields.need("ink").and_then(|v| colour(&v, INK_CONTRAST));
     let accent = fields.need("accent").and_then(|v| colour(&v, ACCENT_CONTRAST));
-    let language = fields.need("language").and_then(|v| {
-        let at = v.text(8)?;
-        let plain = (2..=3).contains(&at.value.len()) && at.value.bytes().all(|b| b.is_ascii_lowercase());
-        if plain {
-            Some(at)
-        } else {
-            v.refuse(Rule::BadValue, "a language is two or three small letters", "write a code such as \"en\"")
-        }
-    });
-    let region = fields.get("region").and_then(|v| {
-        let at = v.text(8)?;
-        let plain = at.value.len() == 2 && at.value.bytes().all(|b| b.is_ascii_uppercase());
-        if plain {
-            Some(at.value)
-        } else {
-            v.refuse(Rule::BadValue, "a region is two capital letters", "write a code such as \"GB\"")
-        }
-    });
+    let language = fields.need("language").and_then(|v| language_code(&v));
+    let written_in = fields.get("written_in").and_then(|v| language_code(&v));
+    let languages: Vec<String> =
+        fields.get("languages").and_then(|v| v.list()).unwrap_or_default().iter().filter_map(language_code).collect();
+    let region = region(fields);
     let (wishes, units) = print(fields);
     let line = |key: &str, limit: usize| fields.get(key).and_then(|v| v.text(limit)).map(|at| at.value);
     let emergency_line = line("emergency_line", 40);
@@ -97,6 +103,16 @@ pub fn read(fields: &Fields<'_>) -> Option<Brand> {
     }
     let usual = fields.need("coach").and_then(|v| v.id::<CoachId>());
     let coach = usual.and_then(|id| super::known_id(fields.sink(), &id, coaches.keys()));
+    if let (Some(language), false) = (&language, languages.is_empty())
+        && !languages.contains(language)
+    {
+        fields.sink().report(
+            Rule::BadValue,
+            fields.get("languages").map_or(0..0, |v| v.span),
+            format!("`languages` does not hold `{language}`, which clients get who choose none"),
+            "add it to the list",
+        );
+    }
     if let (Some(_), None) = (&logo, &logo_alt) {
         fields.sink().report(
             Rule::MissingKey,
@@ -111,7 +127,9 @@ pub fn read(fields: &Fields<'_>) -> Option<Brand> {
         logo_alt: logo_alt.unwrap_or_default(),
         ink: ink?,
         accent: accent?,
-        language: language?.value,
+        languages: if languages.is_empty() { vec![language.clone()?] } else { languages },
+        written_in: written_in.or_else(|| language.clone())?,
+        language: language?,
         region,
         units: units.unwrap_or(System::Metric),
         wishes,

@@ -38,6 +38,15 @@ pub fn read(id: &ClientId, file: &Arc<SourceFile>, fields: &Fields<'_>, known: &
     let vocabulary = &known.practice.library.vocabulary;
     let name = fields.need("name").and_then(|v| v.text(LONGEST_NAME));
     let call = fields.get("call").and_then(|v| v.text(24));
+    let language = fields.get("language").and_then(|v| {
+        let language = brand::language_code(&v)?;
+        if known.practice.offers(&language) {
+            return Some(language);
+        }
+        let offered = known.practice.brand.languages.join(", ");
+        let help = format!("offered: {offered}; see `languages` in layouts/brand.toml");
+        v.refuse(Rule::UnknownName, format!("the practice does not offer the language `{language}`"), help)
+    });
     let born = fields.get("born").and_then(|v| {
         let at = v.date()?;
         if at.value >= known.on || i32::from(known.on.year()) - i32::from(at.value.year()) > 120 {
@@ -106,6 +115,7 @@ pub fn read(id: &ClientId, file: &Arc<SourceFile>, fields: &Fields<'_>, known: &
         file: Arc::clone(file),
         name,
         call,
+        language,
         born,
         sex,
         coach,

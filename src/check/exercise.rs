@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use crate::body::Sides;
+use crate::body::{Side, Sides};
 use crate::diag::{Problem, Rule};
 use crate::fields::{Fields, Value};
 use crate::ids::{ExerciseId, PhaseId, RegionId, StructureId, TestId};
@@ -14,6 +14,7 @@ use crate::library::vocabulary::{Features, State, Vocabulary};
 use crate::load::Entry;
 use crate::template::{Facts, Template};
 use crate::units::Amount;
+use crate::words::Words;
 
 use super::{Broken, Picture, entries, features, known_id, known_ids};
 
@@ -23,7 +24,7 @@ pub struct Samples {
 }
 
 impl Samples {
-    fn new(sides: &[Option<(&str, &str)>], tests: &Arc<BTreeSet<String>>) -> Self {
+    fn new(words: &Words, sides: &[Option<Side>], tests: &Arc<BTreeSet<String>>) -> Self {
         let facts = sides
             .iter()
             .map(|side| {
@@ -32,32 +33,43 @@ impl Samples {
                     ("tool", "a band".to_owned()),
                     ("coach", "Ana".to_owned()),
                 ]);
-                if let Some((side, other)) = side {
-                    values.insert("side", (*side).to_owned());
-                    values.insert("other_side", (*other).to_owned());
+                if let Some(side) = side {
+                    values.insert("side", words.side(*side).to_owned());
+                    values.insert("other_side", words.side(side.other()).to_owned());
                 }
-                Facts { values, readings: Arc::default(), tests: Arc::clone(tests) }
+                let forms = side.map(|side| words.side_forms(side)).unwrap_or_default();
+                Facts { values, forms, readings: Arc::default(), tests: Arc::clone(tests) }
             })
             .collect();
         Self { facts }
     }
 
     /// For texts that may name a side.
-    pub fn sided() -> Self {
-        Self::new(&[Some(("left", "right")), Some(("right", "left"))], &Arc::default())
+    pub fn sided(words: &Words) -> Self {
+        Self::new(words, &Side::BOTH.map(Some), &Arc::default())
     }
 
     /// For texts that may not.
-    pub fn whole() -> Self {
-        Self::new(&[None], &Arc::default())
+    pub fn whole(words: &Words) -> Self {
+        Self::new(words, &[None], &Arc::default())
+    }
+
+    /// For the texts of an exercise that is done on `sides`.
+    pub fn of_exercise(words: &Words, sides: &[Sides], tests: &Arc<BTreeSet<String>>) -> Self {
+        let mut tried: Vec<Option<Side>> = Vec::new();
+        if sides.iter().any(|s| s.shown().is_some()) {
+            tried.extend(Side::BOTH.map(Some));
+        }
+        if sides.contains(&Sides::Both) {
+            tried.push(None);
+        }
+        Self::new(words, &tried, tests)
     }
 
     /// For words at pictures, which may name a side if the pictures have one, and tests.
-    pub fn of_pictures(sided: bool, tests: &BTreeMap<TestId, Test>) -> Self {
-        let names = Arc::new(tests.keys().map(ToString::to_string).collect());
-        let sides: &[Option<(&str, &str)>] =
-            if sided { &[Some(("left", "right")), Some(("right", "left"))] } else { &[None] };
-        Self::new(sides, &names)
+    pub fn of_pictures(words: &Words, sided: bool, tests: &BTreeMap<TestId, Test>) -> Self {
+        let sides: &[Option<Side>] = if sided { &Side::BOTH.map(Some) } else { &[None] };
+        Self::new(words, sides, &names_of(tests))
     }
 
     /// Reads a template and tries it.
@@ -101,14 +113,14 @@ impl Samples {
 /// Reads all exercises of all phases.
 pub fn read_all(
     files: &[(String, Entry)],
+    words: &Words,
     phases: &[Phase],
     vocabulary: &Vocabulary,
     tests: &BTreeMap<TestId, Test>,
     pictures: &BTreeMap<String, Picture>,
     problems: &mut Vec<Problem>,
 ) -> (BTreeMap<ExerciseId, Exercise>, Broken) {
-    let known =
-        Known { vocabulary, tests, test_names: Arc::new(tests.keys().map(ToString::to_string).collect()), pictures };
+    let known = Known { words, vocabulary, tests, test_names: names_of(tests), pictures };
     let mut all = BTreeMap::new();
     let mut broken = Broken::new();
     let mut seen: BTreeMap<&str, &str> = BTreeMap::new();
@@ -144,8 +156,14 @@ pub fn read_all(
     (all, broken)
 }
 
+/// The names of tests, as `own(...)` in a text may say them.
+pub fn names_of(tests: &BTreeMap<TestId, Test>) -> Arc<BTreeSet<String>> {
+    Arc::new(tests.keys().map(ToString::to_string).collect())
+}
+
 /// What an exercise may refer to.
 struct Known<'a> {
+    words: &'a Words,
     vocabulary: &'a Vocabulary,
     tests: &'a BTreeMap<TestId, Test>,
     test_names: Arc<BTreeSet<String>>,
@@ -172,14 +190,7 @@ fn read(id: ExerciseId, phase: PhaseId, fields: &Fields<'_>, known: &Known<'_>) 
             "write sides = [\"left\", \"right\", \"each\"] or [\"both\"]",
         );
     }
-    let mut tried: Vec<Option<(&str, &str)>> = Vec::new();
-    if sides.iter().any(|s| s.shown().is_some()) {
-        tried.extend([Some(("left", "right")), Some(("right", "left"))]);
-    }
-    if sides.contains(&Sides::Both) {
-        tried.push(None);
-    }
-    let samples = Samples::new(&tried, &known.test_names);
+    let samples = Samples::of_exercise(known.words, &sides, &known.test_names);
 
     let purpose = samples.need(fields, "purpose", 120);
     let own = features(fields, vocabulary);

@@ -10,7 +10,9 @@ mod picture;
 mod planning;
 mod poses;
 mod test;
+mod translate;
 mod vocabulary;
+mod words;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
@@ -30,6 +32,7 @@ use crate::words::Words;
 
 pub use picture::Picture;
 pub use poses::{compare as compare_poses, doubts, hard_to_read};
+pub use translate::{Parts, Translation};
 
 /// A practice that can be worked with: everything but the clients' records.
 #[derive(Debug)]
@@ -38,14 +41,14 @@ pub struct Practice {
     pub brand: Brand,
     /// The brand's logo.
     pub logo: Option<Picture>,
-    /// Standing texts in the brand's language.
+    /// Standing texts in the language that the library is written in.
     pub words: Words,
     /// The library.
     pub library: Library,
     /// The practice's own pictures, by file name.
     pub pictures: BTreeMap<String, Picture>,
     /// Pictures drawn from poses.
-    pub studio: Studio,
+    pub studio: Arc<Studio>,
     /// The file of each of these pictures.
     pub pose_files: BTreeMap<Subject, Arc<SourceFile>>,
     /// Stems of the records.
@@ -53,25 +56,45 @@ pub struct Practice {
     /// Layout sources, by file name without ending.
     pub layouts: Vec<Entry>,
     /// Font files, by name.
-    pub fonts: BTreeMap<String, Vec<u8>>,
+    pub fonts: Arc<BTreeMap<String, Vec<u8>>>,
+    /// The practice in its other languages, by language.
+    pub translations: BTreeMap<String, Translation>,
     broken_tests: BTreeSet<TestId>,
     broken_exercises: BTreeSet<ExerciseId>,
 }
 
+impl Practice {
+    /// Whether clients may choose a language.
+    pub fn offers(&self, language: &str) -> bool {
+        self.brand.languages.iter().any(|offered| offered == language)
+    }
+
+    /// The practice in the language of a sheet.
+    pub fn speaking(&self, language: &str) -> &Self {
+        self.translations.get(language).map_or(self, |translation| &translation.practice)
+    }
+
+    /// The practice in the language of a client who chose `language`, or none: a translation, or this one itself.
+    pub fn translation(&self, language: Option<&str>) -> Option<&Translation> {
+        self.translations.get(language.unwrap_or(&self.brand.language))
+    }
+}
+
 /// Checks everything but the clients' records. Without a sound brand, vocabulary, phase list and standing texts there is
 /// no practice.
-pub fn check(files: Files) -> (Option<Practice>, Vec<Problem>) {
+pub fn check(mut files: Files) -> (Option<Practice>, Vec<Problem>) {
     let mut problems = Vec::new();
     let brand = need(files.brand.as_ref(), "layouts/brand.toml", &mut problems)
         .and_then(|file| one(file, &mut problems, brand::read));
+    let words = brand.as_ref().and_then(|brand| words::read(&brand.written_in, &files.words, &mut problems));
     let vocabulary = need(files.vocabulary.as_ref(), "exercises/vocabulary.toml", &mut problems)
-        .and_then(|file| one(file, &mut problems, vocabulary::read));
+        .zip(words.as_ref())
+        .and_then(|(file, words)| one(file, &mut problems, |fields| vocabulary::read(fields, words)));
     let phases = need(files.phases.as_ref(), "exercises/phases.toml", &mut problems)
         .and_then(|file| one(file, &mut problems, read_phases));
     let planning = need(files.planning.as_ref(), "exercises/planning.toml", &mut problems)
         .zip(phases.as_ref())
         .and_then(|(file, phases)| one(file, &mut problems, |fields| planning::read(fields, phases)));
-    let words = brand.as_ref().and_then(|brand| standing_texts(brand, &files.words, &mut problems));
     let (Some(brand), Some(vocabulary), Some(phases), Some(planning), Some(words)) =
         (brand, vocabulary, phases, planning, words)
     else {
@@ -80,11 +103,12 @@ pub fn check(files: Files) -> (Option<Practice>, Vec<Problem>) {
     let pictures = picture::check_all(&files.pictures, "exercises/pictures", &mut problems);
     let logo = brand::logo(&brand, &files.logos, &mut problems);
     let (tests, broken_tests) =
-        entries(&files.tests, &mut problems, |id: TestId, fields| test::read(id, fields, &vocabulary));
+        entries(&files.tests, &mut problems, |id: TestId, fields| test::read(id, fields, &vocabulary, &words));
     let (mut exercises, broken_exercises) =
-        exercise::read_all(&files.exercises, &phases, &vocabulary, &tests, &pictures, &mut problems);
+        exercise::read_all(&files.exercises, &words, &phases, &vocabulary, &tests, &pictures, &mut problems);
     let known = poses::Known { exercises: &exercises, tests: &tests };
-    let (studio, pose_files) = poses::read_all(&files, &known, brand.accent, &mut problems);
+    let (studio, pose_files) = poses::read_all(&files, &known, brand.accent, &words, &mut problems);
+    let studio = Arc::new(studio);
     poses::measure(&studio, &mut exercises, &tests);
     if files.clients.is_empty() {
         problems.push(
@@ -92,7 +116,7 @@ pub fn check(files: Files) -> (Option<Practice>, Vec<Problem>) {
                 .help("add a record such as `clients/ana.toml`, or name another folder with `--practice`"),
         );
     }
-    let practice = Practice {
+    let mut practice = Practice {
         brand,
         logo,
         words,
@@ -100,12 +124,14 @@ pub fn check(files: Files) -> (Option<Practice>, Vec<Problem>) {
         pictures,
         studio,
         pose_files,
-        clients: files.clients,
-        layouts: files.layouts,
-        fonts: files.fonts,
+        clients: std::mem::take(&mut files.clients),
+        layouts: std::mem::take(&mut files.layouts),
+        fonts: Arc::new(std::mem::take(&mut files.fonts)),
+        translations: BTreeMap::new(),
         broken_tests,
         broken_exercises,
     };
+    practice.translations = translate::translate_all(&practice, &files, &mut problems);
     (Some(practice), in_order(problems))
 }
 
@@ -214,18 +240,6 @@ fn read_phases(fields: &Fields<'_>) -> Option<Vec<Phase>> {
         fields.sink().report(Rule::MissingKey, 0..0, "there are no phases here", "add a `[[phases]]` table");
     }
     Some(phases)
-}
-
-fn standing_texts(brand: &Brand, files: &[Entry], problems: &mut Vec<Problem>) -> Option<Words> {
-    let Some(entry) = files.iter().find(|entry| entry.stem == brand.language) else {
-        let path = format!("layouts/words/{}.toml", brand.language);
-        problems.push(
-            Problem::about(Rule::NoPractice, path, "the brand's language has no standing texts")
-                .help("add the file, or choose another `language` in layouts/brand.toml"),
-        );
-        return None;
-    };
-    one(&entry.file, problems, |fields| Words::read(&brand.language, fields))
 }
 
 /// Looks `id` up in `known`; if it is not there, says so and what is near.

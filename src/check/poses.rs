@@ -13,6 +13,7 @@ use crate::library::test::Test;
 use crate::load::Files;
 use crate::print::Ink;
 use crate::template::Template;
+use crate::words::Words;
 
 use super::Practice;
 use super::exercise::Samples;
@@ -157,6 +158,7 @@ pub fn read_all(
     files: &Files,
     known: &Known<'_>,
     accent: Colour,
+    words: &Words,
     problems: &mut Vec<Problem>,
 ) -> (Studio, BTreeMap<Subject, Arc<SourceFile>>) {
     let (mut pictures, mut sources) = (BTreeMap::new(), BTreeMap::new());
@@ -165,7 +167,7 @@ pub fn read_all(
         Some((_, Ok(poses))) => poses,
         Some((file, Err(found))) => {
             report(file, found, problems);
-            return (Studio::new(pictures, accent), sources);
+            return (Studio::new(pictures, accent, words), sources);
         }
     };
     let exercise =
@@ -195,13 +197,13 @@ pub fn read_all(
             (Ok(found), Some(subject)) => {
                 signs(&entry.file, &found, &subject, known, problems);
                 rungs(&entry.file, &found, &subject, known, problems);
-                labels(&entry.file, &found, known, problems);
+                labels(&entry.file, &found, known, words, problems);
                 sources.insert(subject.clone(), Arc::clone(&entry.file));
                 pictures.insert(subject, found);
             }
         }
     }
-    (Studio::new(pictures, accent), sources)
+    (Studio::new(pictures, accent, words), sources)
 }
 
 /// Most pictures side by side on a card: more would be too small to read.
@@ -238,8 +240,8 @@ fn rungs(file: &Arc<SourceFile>, found: &Pictures, subject: &Subject, known: &Kn
 const LONGEST_LABEL: usize = 80;
 
 /// Words at marks must fit under a small picture and be such as can be filled in.
-fn labels(file: &Arc<SourceFile>, found: &Pictures, known: &Known<'_>, problems: &mut Vec<Problem>) {
-    let samples = Samples::of_pictures(found.authored().is_some(), known.tests);
+fn labels(file: &Arc<SourceFile>, found: &Pictures, known: &Known<'_>, words: &Words, problems: &mut Vec<Problem>) {
+    let samples = Samples::of_pictures(words, found.authored().is_some(), known.tests);
     for (text, at) in found.labels() {
         let fault = if text.chars().count() > LONGEST_LABEL {
             Some((

@@ -8,7 +8,9 @@ use crate::library::test::{
     Better, Evidence, HomeCheck, MeasuringError, Reference, Scale, SendsOn, Sex, Sign, Sourced, Test, TestWords,
 };
 use crate::library::vocabulary::{State, Vocabulary};
+use crate::template::Template;
 use crate::units::{Amount, Unit};
+use crate::words::Words;
 
 use super::exercise::Samples;
 use super::{features, known_id, known_ids};
@@ -136,7 +138,7 @@ fn scale(fields: &Fields<'_>) -> Option<Scale> {
     }
 }
 
-fn home(fields: &Fields<'_>, vocabulary: &Vocabulary) -> Option<HomeCheck> {
+fn home(fields: &Fields<'_>, vocabulary: &Vocabulary, words: &Words) -> Option<HomeCheck> {
     let name = text(fields, "name", 24);
     let kit = known_ids(fields.sink(), fields.ids("kit"), vocabulary.equipment.keys());
     let steps: Vec<String> = fields.texts("steps", 140).into_iter().map(|at| at.value).collect();
@@ -148,13 +150,17 @@ fn home(fields: &Fields<'_>, vocabulary: &Vocabulary) -> Option<HomeCheck> {
             "write 2 to 5 steps, one action each",
         );
     }
-    let each_side = fields.get("each_side").and_then(|v| v.text(20)).map(|at| at.value);
+    let samples = Samples::sided(words);
+    let each_side = fields.get("each_side").and_then(|v| samples.template(&v, 40)).map(|heading| {
+        // Words without a gap stand before the side.
+        if heading.gaps().is_empty() { Template::new(format!("{} {{{{ side }}}}", heading.source())) } else { heading }
+    });
     let note = text(fields, "note", 160);
     fields.done();
     Some(HomeCheck { name: name?, kit, steps, each_side, note: note? })
 }
 
-pub fn read(id: TestId, fields: &Fields<'_>, vocabulary: &Vocabulary) -> Option<Test> {
+pub fn read(id: TestId, fields: &Fields<'_>, vocabulary: &Vocabulary, standing: &Words) -> Option<Test> {
     let sink = fields.sink();
     let name = text(fields, "name", 30);
     let about = text(fields, "about", 100);
@@ -186,7 +192,7 @@ pub fn read(id: TestId, fields: &Fields<'_>, vocabulary: &Vocabulary) -> Option<
         )
     });
     let sends_on = fields.tables("sends_on").iter().filter_map(|table| sends_on(table, vocabulary)).collect();
-    let samples = if sided == Some(true) { Samples::sided() } else { Samples::whole() };
+    let samples = if sided == Some(true) { Samples::sided(standing) } else { Samples::whole(standing) };
     let mut signs: Vec<Sign> = Vec::new();
     for table in fields.tables("signs") {
         let id = text(&table, "id", 40);
@@ -204,7 +210,7 @@ pub fn read(id: TestId, fields: &Fields<'_>, vocabulary: &Vocabulary) -> Option<
     let limited = evidence(fields.tables("limited"), vocabulary);
     let fine = evidence(fields.tables("fine"), vocabulary);
     let words = fields.need("words").and_then(|v| v.table()).and_then(|f| {
-        let both = Samples::whole();
+        let both = Samples::whole(standing);
         let one = |key: &str, limit: usize| f.get(key).and_then(|v| samples.template(&v, limit));
         let (limited, meaning) = (one("limited", 60), one("meaning", 240));
         let whole = |key: &str, limit: usize| f.need(key).and_then(|v| both.template(&v, limit));
@@ -245,7 +251,7 @@ pub fn read(id: TestId, fields: &Fields<'_>, vocabulary: &Vocabulary) -> Option<
             "add `[grades]` with three `names`, worst first",
         );
     }
-    let home = fields.get("home").and_then(|v| v.table()).and_then(|f| home(&f, vocabulary));
+    let home = fields.get("home").and_then(|v| v.table()).and_then(|f| home(&f, vocabulary, standing));
     Some(Test {
         id,
         name: name?,

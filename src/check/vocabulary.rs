@@ -10,6 +10,9 @@ use crate::library::vocabulary::{
     Vocabulary,
 };
 
+use crate::words::Words;
+
+use super::exercise::Samples;
 use super::{features, known_id};
 
 const KINDS: [(&str, StructureKind); 3] =
@@ -50,7 +53,7 @@ fn optional(fields: &Fields<'_>, key: &str, limit: usize) -> Option<String> {
     fields.get(key).and_then(|value| value.text(limit)).map(|at| at.value)
 }
 
-pub fn read(fields: &Fields<'_>) -> Option<Vocabulary> {
+pub fn read(fields: &Fields<'_>, words: &Words) -> Option<Vocabulary> {
     let mut vocabulary =
         Vocabulary { regions: named(fields, "regions", |f| text(f, "name", 30)), ..Vocabulary::default() };
     vocabulary.structures = named(fields, "structures", |f| {
@@ -76,7 +79,7 @@ pub fn read(fields: &Fields<'_>) -> Option<Vocabulary> {
         let mut because = BTreeMap::new();
         if let Some(table) = f.get("because").and_then(|v| v.table()) {
             for (key, value) in table.entries() {
-                read_because(f, &vocabulary, key, &value, &mut because);
+                read_because(f, words, &vocabulary, key, &value, &mut because);
             }
         }
         Some(Activity { name: name?, because })
@@ -122,6 +125,7 @@ pub fn read(fields: &Fields<'_>) -> Option<Vocabulary> {
 
 fn read_because(
     fields: &Fields<'_>,
+    words: &Words,
     vocabulary: &Vocabulary,
     key: crate::fields::At<String>,
     value: &Value<'_>,
@@ -140,7 +144,7 @@ fn read_because(
         return;
     };
     let sided = vocabulary.structures.get(&id).is_some_and(|structure| structure.sided);
-    let samples = if sided { super::exercise::Samples::sided() } else { super::exercise::Samples::whole() };
+    let samples = if sided { Samples::sided(words) } else { Samples::whole(words) };
     if let Some(template) = samples.template(value, 200) {
         because.insert(id, template);
     }

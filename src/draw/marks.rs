@@ -305,11 +305,7 @@ fn distance(
     canvas.line(&[[b[0], 2.2], [b[0], low + 1.4]], ink);
     canvas.line(&[[a[0], low], [b[0], low]], ink);
     let x = (a[0] + b[0]) / 2.0;
-    Some(Label {
-        x: if frame.flipped { -x } else { x },
-        y: low + 1.4 + LABEL_ROOM / 2.0,
-        text: crate::draw::alt::swapped(&mark.label, frame.flipped),
-    })
+    Some(Label { x: if frame.flipped { -x } else { x }, y: low + 1.4 + LABEL_ROOM / 2.0, text: mark.label.clone() })
 }
 
 /// Paints right or wrong: the shapes differ as well as the colors.

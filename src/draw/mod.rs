@@ -35,14 +35,16 @@ mod style;
 mod tags;
 mod vector;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, Mutex};
 
 use crate::body::Side;
 use crate::brand::Colour;
 use crate::ids::{ExerciseId, TestId};
 use crate::print::Ink;
+use crate::words::Words;
 
+use alt::Teller;
 use canvas::{Label, Svg};
 use library::PoseLibrary;
 use picture::Picture;
@@ -86,6 +88,16 @@ impl Pictures {
     /// The side that the poses are written for; none if it makes no difference.
     pub fn authored(&self) -> Option<Side> {
         self.picture.authored
+    }
+
+    /// Everything that is printed under or on a picture, and what the author says of poses: what a translation must have.
+    pub fn texts(&self) -> Texts<BTreeSet<&str>> {
+        let frames = || self.picture.frames.iter();
+        let labels = self.labels().map(|(text, _)| text);
+        Texts {
+            captions: frames().filter_map(|frame| frame.caption.as_deref()).chain(labels).collect(),
+            say: frames().filter_map(|frame| frame.pose.say.as_deref()).collect(),
+        }
     }
 
     /// The signs of a test that frames show.
@@ -152,6 +164,18 @@ pub struct Doubt {
     /// What is doubtful.
     pub text: String,
 }
+
+/// What belongs to the captions of one thing's pictures, and to what their author says of the poses.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Texts<T> {
+    /// Under or on the picture.
+    pub captions: T,
+    /// For those who cannot see it.
+    pub say: T,
+}
+
+/// What an author wrote, with its translation.
+pub type Translated = Texts<BTreeMap<String, String>>;
 
 /// What a picture shows.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -235,20 +259,41 @@ impl Figure {
 
 type Key = (Subject, Option<Side>, Ink);
 
-/// Draws each distinct picture once in a run, in the brand's colours.
+/// Draws each distinct picture once in a run, in the brand's colours, with its words in one language.
 #[derive(Debug)]
 pub struct Studio {
-    pictures: BTreeMap<Subject, Pictures>,
+    pictures: Arc<BTreeMap<Subject, Pictures>>,
     palette: Palette,
     drawn: Mutex<BTreeMap<Key, Arc<Vec<Figure>>>>,
+    words: Words,
+    /// The studio whose drawings this one puts into another language, with the translated texts.
+    original: Option<(Arc<Studio>, BTreeMap<Subject, Translated>)>,
 }
 
 impl Studio {
-    /// A studio for the given pictures. Clothes and arrows take the brand's accent.
-    pub fn new(pictures: BTreeMap<Subject, Pictures>, accent: Colour) -> Self {
+    /// A studio for the given pictures, whose authors wrote in the language of `words`. Clothes and arrows take the
+    /// brand's accent.
+    pub fn new(pictures: BTreeMap<Subject, Pictures>, accent: Colour, words: &Words) -> Self {
         let brand = Rgb(accent.channels);
         let arrows = Palette::default().get("accent");
-        Self { pictures, palette: Palette::with_brand(brand, arrows), drawn: Mutex::default() }
+        Self {
+            pictures: Arc::new(pictures),
+            palette: Palette::with_brand(brand, arrows),
+            drawn: Mutex::default(),
+            words: words.clone(),
+            original: None,
+        }
+    }
+
+    /// The same drawings, with their words in another language.
+    pub fn speaking(self: &Arc<Self>, words: &Words, translated: BTreeMap<Subject, Translated>) -> Self {
+        Self {
+            pictures: Arc::clone(&self.pictures),
+            palette: self.palette.clone(),
+            drawn: Mutex::default(),
+            words: words.clone(),
+            original: Some((Arc::clone(self), translated)),
+        }
     }
 
     /// Which colours of the palette in use run together in this ink.
@@ -284,28 +329,62 @@ impl Studio {
         if let Some(done) = self.lock().get(&key) {
             return Some(Arc::clone(done));
         }
-        // Drawn outside the lock: at worst two threads draw the same picture, and both drawings are the same.
+        // Made outside the lock: at worst two threads draw the same picture, and both drawings are the same.
         let frames = solve::solve(&pictures.picture, side);
+        let figures = match &self.original {
+            None => self.draw(&frames, ink),
+            Some((original, texts)) => {
+                let drawn = original.figures(subject, side, ink)?;
+                self.translate(original, &frames, &drawn, texts.get(subject))
+            }
+        };
+        Some(Arc::clone(self.lock().entry(key).or_insert(Arc::new(figures))))
+    }
+
+    fn draw(&self, frames: &[solve::SolvedFrame], ink: Ink) -> Vec<Figure> {
         let style = Style::new(look_of(ink), self.palette.clone());
-        let drawings = paint::draw_all(&frames, &style);
-        let words = alt::alt_texts(&frames);
-        let figures = frames
-            .iter()
-            .zip(drawings)
-            .zip(words)
-            .map(|((frame, svg), alt)| Figure {
-                caption: frame.caption.clone(),
-                ratio: svg.height / svg.width,
-                labels: labels_of(&svg),
-                svg: svg.text,
-                alt,
-                sign: frame.sign.clone(),
-                wrong: frame.is_wrong(),
-                rungs: frame.rungs.clone(),
-            })
-            .collect();
-        let figures = Arc::new(figures);
-        Some(Arc::clone(self.lock().entry(key).or_insert(figures)))
+        let drawings = paint::draw_all(frames, &style);
+        let words = Teller { words: &self.words, say: None }.alt_texts(frames);
+        let figure = |((frame, svg), alt): ((&solve::SolvedFrame, Svg), String)| Figure {
+            caption: frame.caption.clone(),
+            ratio: svg.height / svg.width,
+            labels: labels_of(&svg).into_iter().map(|label| self.on_side(label, frame)).collect(),
+            svg: svg.text,
+            alt,
+            sign: frame.sign.clone(),
+            wrong: frame.is_wrong(),
+            rungs: frame.rungs.clone(),
+        };
+        frames.iter().zip(drawings).zip(words).map(figure).collect()
+    }
+
+    /// Words at a mark are written for the authored side, as `say` is.
+    fn on_side(&self, label: FigureLabel, frame: &solve::SolvedFrame) -> FigureLabel {
+        let text = if frame.flipped { self.words.mirrored(&label.text) } else { label.text };
+        FigureLabel { text, ..label }
+    }
+
+    fn translate(
+        &self,
+        original: &Self,
+        frames: &[solve::SolvedFrame],
+        drawn: &[Figure],
+        texts: Option<&Translated>,
+    ) -> Vec<Figure> {
+        let words = Teller { words: &self.words, say: texts.map(|texts| &texts.say) }.alt_texts(frames);
+        let own = |text: &String| texts.and_then(|texts| texts.captions.get(text)).unwrap_or(text).clone();
+        let label = |label: &FigureLabel, frame: &solve::SolvedFrame| {
+            // Back to the authored side, for which the translation is written too.
+            let written = original.on_side(label.clone(), frame);
+            self.on_side(FigureLabel { text: own(&written.text), ..written }, frame)
+        };
+        let figure = |((frame, figure), alt): ((&solve::SolvedFrame, &Figure), String)| Figure {
+            alt,
+            caption: figure.caption.as_ref().map(own),
+            labels: figure.labels.iter().map(|it| label(it, frame)).collect(),
+            ..figure.clone()
+        };
+        frames.iter().zip(drawn).zip(words).map(figure).collect()
     }
 
     fn lock(&self) -> std::sync::MutexGuard<'_, BTreeMap<Key, Arc<Vec<Figure>>>> {
@@ -316,6 +395,12 @@ impl Studio {
 /// Whether a joint motion has this name in pose files, such as `shoulder.flexion`; a minus in front is its other way.
 pub fn is_motion(name: &str) -> bool {
     motion::Motion::by_name(name.strip_prefix('-').unwrap_or(name)).is_some()
+}
+
+/// What the words about pictures must name: things, places and muscles, each with whether it has a side.
+pub fn named_things() -> [Vec<(&'static str, bool)>; 3] {
+    let props = alt::TOLD_PROPS.iter().map(|kind| (kind.name(), false)).collect();
+    [props, sites::site_names().collect(), muscle::Muscle::names().collect()]
 }
 
 /// A drawing as PNG, `width` pixels wide; none if it has no size.

@@ -17,8 +17,6 @@ type Spot = (BoneOf, [f64; 3], [f64; 3]);
 
 struct Row {
     name: &'static str,
-    /// Plain words, after "the" and the side.
-    words: &'static str,
     sided: bool,
     /// Bone, centre (left side), half-axes.
     spots: &'static [Spot],
@@ -31,8 +29,8 @@ struct Row {
 use PartKind as P;
 
 macro_rules! row {
-    ($name:literal, $words:literal, $sided:literal, $outward:expr, $on:expr, $spots:expr) => {
-        Row { name: $name, words: $words, sided: $sided, outward: $outward, on: $on, spots: $spots }
+    ($name:literal, $sided:literal, $outward:expr, $on:expr, $spots:expr) => {
+        Row { name: $name, sided: $sided, outward: $outward, on: $on, spots: $spots }
     };
 }
 
@@ -42,70 +40,70 @@ const GIRDLE: &[PartKind] = &[P::Sleeve, P::Torso];
 
 #[rustfmt::skip]
 const MUSCLES: &[Row] = &[
-    row!("calf", "calf", true, (SHANK, [-1.0, 0.0, 0.0]), &[P::Shank],
+    row!("calf", true, (SHANK, [-1.0, 0.0, 0.0]), &[P::Shank],
         &[(SHANK, [-2.9, 0.0, -3.5], [1.4, 2.0, 1.6]), (SHANK, [-3.3, 0.0, -7.0], [1.7, 2.8, 2.6]), (SHANK, [-2.6, 0.0, -11.5], [1.3, 2.0, 2.0])]),
-    row!("calf_low", "lower calf", true, (SHANK, [-1.0, 0.0, 0.0]), &[P::Shank],
+    row!("calf_low", true, (SHANK, [-1.0, 0.0, 0.0]), &[P::Shank],
         &[(SHANK, [-2.6, 0.0, -11.0], [1.4, 2.0, 2.0]), (SHANK, [-1.9, 0.0, -17.0], [1.2, 1.6, 2.0])]),
-    row!("achilles", "back of the ankle", true, (SHANK, [-1.0, 0.0, 0.0]), &[P::Shank, P::Foot],
+    row!("achilles", true, (SHANK, [-1.0, 0.0, 0.0]), &[P::Shank, P::Foot],
         &[(SHANK, [-2.0, 0.0, -16.0], [1.0, 1.4, 2.0]), (SHANK, [-1.6, 0.0, -22.0], [1.0, 1.2, 1.5])]),
-    row!("shin", "front of the shin", true, (SHANK, [1.0, 0.5, 0.0]), &[P::Shank],
+    row!("shin", true, (SHANK, [1.0, 0.5, 0.0]), &[P::Shank],
         &[(SHANK, [2.4, 0.8, -5.0], [1.2, 1.6, 2.0]), (SHANK, [1.9, 0.5, -13.0], [1.0, 1.3, 2.0])]),
-    row!("quads", "front of the thigh", true, (THIGH, [1.0, 0.0, 0.0]), &[P::Thigh],
+    row!("quads", true, (THIGH, [1.0, 0.0, 0.0]), &[P::Thigh],
         &[(THIGH, [4.2, 0.0, -5.0], [2.2, 3.0, 2.5]), (THIGH, [4.6, 0.0, -12.0], [2.4, 3.4, 4.0]), (THIGH, [3.6, 0.0, -19.0], [1.8, 2.5, 2.0])]),
-    row!("hamstrings", "back of the thigh", true, (THIGH, [-1.0, 0.0, 0.0]), &[P::Thigh],
+    row!("hamstrings", true, (THIGH, [-1.0, 0.0, 0.0]), &[P::Thigh],
         &[(THIGH, [-5.0, 0.0, -6.0], [2.4, 3.0, 2.0]), (THIGH, [-4.6, 0.0, -12.0], [2.4, 3.0, 4.0]), (THIGH, [-3.6, 0.0, -20.0], [1.6, 2.3, 2.0])]),
-    row!("adductors", "inside of the thigh", true, (THIGH, [0.0, -1.0, 0.0]), &[P::Thigh],
+    row!("adductors", true, (THIGH, [0.0, -1.0, 0.0]), &[P::Thigh],
         &[(THIGH, [0.5, -4.2, -3.0], [2.5, 2.0, 2.0]), (THIGH, [0.4, -4.0, -12.0], [2.0, 1.7, 3.0])]),
-    row!("outer_thigh", "outside of the thigh", true, (THIGH, [0.0, 1.0, 0.0]), &[P::Thigh],
+    row!("outer_thigh", true, (THIGH, [0.0, 1.0, 0.0]), &[P::Thigh],
         &[(THIGH, [0.0, 5.0, -4.0], [2.2, 2.0, 2.0]), (THIGH, [0.0, 4.6, -16.0], [1.8, 1.6, 3.0])]),
-    row!("hip_flexor", "front of the hip", true, (PELVIS, [1.0, 0.2, 0.0]), &[P::Thigh, P::Pelvis],
+    row!("hip_flexor", true, (PELVIS, [1.0, 0.2, 0.0]), &[P::Thigh, P::Pelvis],
         &[(PELVIS, [4.4, 4.6, 2.4], [2.2, 2.4, 2.0]), (THIGH, [4.6, 0.0, -4.5], [2.2, 2.4, 2.6])]),
-    row!("glute", "buttock", true, (PELVIS, [-1.0, 0.25, 0.0]), SEAT,
+    row!("glute", true, (PELVIS, [-1.0, 0.25, 0.0]), SEAT,
         &[(PELVIS, [-5.6, 4.2, 1.2], [3.2, 3.6, 3.0]), (PELVIS, [-5.6, 4.6, -3.0], [3.0, 3.4, 2.6])]),
     // Behind the hip bone, near the back pocket.
-    row!("glute_side", "side of the buttock", true, (PELVIS, [-0.8, 1.0, 0.0]), SEAT,
+    row!("glute_side", true, (PELVIS, [-0.8, 1.0, 0.0]), SEAT,
         &[(PELVIS, [-4.6, 6.0, 2.2], [2.4, 2.4, 2.2]), (PELVIS, [-4.2, 6.6, -1.4], [2.4, 2.2, 2.2])]),
-    row!("low_back", "lower back", false, (LUMBAR, [-1.0, 0.0, 0.0]), TRUNK,
+    row!("low_back", false, (LUMBAR, [-1.0, 0.0, 0.0]), TRUNK,
         &[(PELVIS, [-5.4, 0.0, 6.0], [1.6, 3.0, 2.0]), (DORSAL, [-5.0, 0.0, 0.0], [1.6, 3.2, 2.5])]),
-    row!("upper_back", "upper back between the shoulder blades", false, (CHEST, [-1.0, 0.0, 0.0]), TRUNK,
+    row!("upper_back", false, (CHEST, [-1.0, 0.0, 0.0]), TRUNK,
         &[(CHEST, [-5.6, 0.0, 5.0], [1.8, 4.4, 2.0]), (DORSAL, [-5.2, 0.0, 4.0], [1.6, 3.4, 2.0])]),
-    row!("shoulder_blade", "muscle beside the shoulder blade", true, (CHEST, [-1.0, 0.2, 0.0]), TRUNK,
+    row!("shoulder_blade", true, (CHEST, [-1.0, 0.2, 0.0]), TRUNK,
         &[(CHEST, [-5.4, 3.4, 5.0], [1.8, 2.2, 2.0]), (DORSAL, [-5.2, 2.6, 4.4], [1.6, 2.0, 2.0])]),
-    row!("upper_trap", "top of the shoulder", true, (CHEST, [-0.4, 0.3, 0.8]), &[P::Torso, P::Neck],
+    row!("upper_trap", true, (CHEST, [-0.4, 0.3, 0.8]), &[P::Torso, P::Neck],
         &[(CHEST, [-1.5, 2.8, 9.2], [2.0, 1.5, 1.6]), (CHEST, [-1.5, 7.0, 7.2], [1.9, 1.6, 1.4])]),
-    row!("neck_side", "side of the neck", true, (NECK, [-0.1, 1.0, 0.0]), &[P::Torso, P::Neck],
+    row!("neck_side", true, (NECK, [-0.1, 1.0, 0.0]), &[P::Torso, P::Neck],
         &[(NECK, [-0.2, 2.2, 3.6], [1.8, 1.5, 1.8]), (CHEST, [-1.3, 3.6, 8.8], [1.8, 2.0, 1.6])]),
-    row!("pec", "front of the chest", true, (CHEST, [1.0, 0.2, 0.0]), TRUNK,
+    row!("pec", true, (CHEST, [1.0, 0.2, 0.0]), TRUNK,
         &[(CHEST, [5.6, 2.6, 3.6], [2.2, 1.8, 2.6]), (CHEST, [4.0, 7.4, 5.2], [2.2, 1.8, 1.8])]),
-    row!("lat", "side of the back below the armpit", true, (CHEST, [-0.5, 1.0, 0.0]), TRUNK,
+    row!("lat", true, (CHEST, [-0.5, 1.0, 0.0]), TRUNK,
         &[(CHEST, [-2.2, 7.6, 1.5], [2.6, 2.0, 2.4]), (DORSAL, [-2.6, 6.6, 0.0], [2.2, 2.0, 2.6])]),
-    row!("abdominals", "front of the belly", false, (LUMBAR, [1.0, 0.0, 0.0]), TRUNK,
+    row!("abdominals", false, (LUMBAR, [1.0, 0.0, 0.0]), TRUNK,
         &[(DORSAL, [6.2, 0.0, 2.0], [1.6, 3.4, 3.0]), (PELVIS, [5.6, 0.0, 5.0], [1.5, 3.2, 3.0])]),
-    row!("obliques", "side of the waist", true, (LUMBAR, [0.2, 1.0, 0.0]), TRUNK,
+    row!("obliques", true, (LUMBAR, [0.2, 1.0, 0.0]), TRUNK,
         &[(DORSAL, [1.2, 7.2, 1.5], [2.8, 1.7, 2.5]), (PELVIS, [0.6, 7.4, 6.5], [2.6, 1.7, 1.8])]),
-    row!("shoulder", "side of the shoulder", true, (ARM, [0.0, 1.0, 0.0]), GIRDLE,
+    row!("shoulder", true, (ARM, [0.0, 1.0, 0.0]), GIRDLE,
         &[(ARM, [0.0, 2.0, -0.3], [2.6, 2.2, 2.4]), (ARM, [0.0, 2.2, -5.0], [2.0, 1.8, 1.8])]),
-    row!("shoulder_back", "back of the shoulder", true, (CHEST, [-1.0, 0.3, 0.0]), GIRDLE,
+    row!("shoulder_back", true, (CHEST, [-1.0, 0.3, 0.0]), GIRDLE,
         &[(ARM, [-2.4, 1.0, 0.2], [1.6, 2.2, 2.2]), (CHEST, [-4.6, 6.6, 4.0], [1.8, 2.4, 2.2])]),
-    row!("shoulder_front", "front of the shoulder", true, (CHEST, [1.0, 0.3, 0.0]), GIRDLE,
+    row!("shoulder_front", true, (CHEST, [1.0, 0.3, 0.0]), GIRDLE,
         &[(ARM, [2.4, 0.6, 0.0], [1.6, 2.2, 2.4]), (ARM, [2.2, 0.4, -3.5], [1.4, 1.8, 1.8])]),
-    row!("triceps", "back of the upper arm", true, (ARM, [-1.0, 0.0, 0.0]), &[P::Sleeve, P::UpperArm],
+    row!("triceps", true, (ARM, [-1.0, 0.0, 0.0]), &[P::Sleeve, P::UpperArm],
         &[(ARM, [-2.2, 0.0, -6.0], [1.3, 1.8, 2.0]), (ARM, [-1.8, 0.0, -12.0], [1.1, 1.5, 2.0])]),
-    row!("biceps", "front of the upper arm", true, (ARM, [1.0, 0.0, 0.0]), &[P::Sleeve, P::UpperArm],
+    row!("biceps", true, (ARM, [1.0, 0.0, 0.0]), &[P::Sleeve, P::UpperArm],
         &[(ARM, [2.2, 0.0, -7.0], [1.3, 1.8, 2.0]), (ARM, [1.8, 0.0, -12.0], [1.1, 1.5, 2.0])]),
-    row!("forearm", "forearm", true, (FORE, [1.0, 0.0, 0.0]), &[P::Forearm],
+    row!("forearm", true, (FORE, [1.0, 0.0, 0.0]), &[P::Forearm],
         &[(FORE, [1.4, 0.0, -2.5], [1.4, 1.7, 1.8]), (FORE, [1.2, 0.0, -8.0], [1.1, 1.3, 2.0])]),
-    row!("neck_front", "front of the neck", false, (NECK, [1.0, 0.0, 0.0]), &[P::Neck],
+    row!("neck_front", false, (NECK, [1.0, 0.0, 0.0]), &[P::Neck],
         &[(NECK, [2.2, 0.0, 0.5], [1.0, 1.5, 1.2]), (HEAD, [1.4, 0.0, -0.4], [1.0, 1.5, 1.2])]),
-    row!("neck_back", "back of the neck", false, (NECK, [-1.0, 0.0, 0.0]), &[P::Neck],
+    row!("neck_back", false, (NECK, [-1.0, 0.0, 0.0]), &[P::Neck],
         &[(NECK, [-2.4, 0.0, 0.0], [1.1, 2.0, 1.6]), (HEAD, [-2.6, 0.0, 0.8], [1.2, 2.0, 1.4])]),
-    row!("armpit", "back of the armpit", true, (CHEST, [-0.5, 1.0, 0.0]), TRUNK,
+    row!("armpit", true, (CHEST, [-0.5, 1.0, 0.0]), TRUNK,
         &[(CHEST, [-3.4, 7.0, 2.2], [2.4, 2.2, 2.8])]),
-    row!("sole", "sole of the foot", true, (FOOT, [0.0, 0.0, -1.0]), &[P::Foot],
+    row!("sole", true, (FOOT, [0.0, 0.0, -1.0]), &[P::Foot],
         &[(FOOT, [-2.5, 0.0, -3.6], [1.5, 1.4, 0.5]), (FOOT, [6.5, 0.0, -3.8], [1.4, 2.0, 0.4])]),
-    row!("arch", "arch of the foot", true, (FOOT, [0.2, -1.0, -0.4]), &[P::Foot],
+    row!("arch", true, (FOOT, [0.2, -1.0, -0.4]), &[P::Foot],
         &[(FOOT, [-0.5, -1.4, -2.8], [1.6, 0.9, 1.0]), (FOOT, [4.5, -1.2, -2.7], [1.6, 0.9, 0.9])]),
-    row!("front_knee", "front of the knee", true, (SHANK, [1.0, 0.0, 0.0]), &[P::Shank, P::Thigh],
+    row!("front_knee", true, (SHANK, [1.0, 0.0, 0.0]), &[P::Shank, P::Thigh],
         &[(SHANK, [2.6, 0.0, 0.0], [1.2, 1.8, 2.0])]),
 ];
 
@@ -117,17 +115,6 @@ impl Muscle {
     /// The same on the other side.
     pub fn mirrored(self) -> Muscle {
         Muscle { side: self.side.map(Side::other), ..self }
-    }
-    /// Plain words, such as "right calf" or "front of the right hip".
-    pub fn words(self) -> String {
-        let Some(row) = self.row() else {
-            return String::new();
-        };
-        match (self.side, row.words.rsplit_once("the ")) {
-            (None, _) => row.words.to_owned(),
-            (Some(side), Some((head, tail))) => format!("{head}the {} {tail}", side.key()),
-            (Some(side), None) => format!("{} {}", side.key(), row.words),
-        }
     }
     fn row(self) -> Option<&'static Row> {
         MUSCLES.iter().find(|row| row.name == self.name)

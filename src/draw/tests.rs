@@ -7,7 +7,7 @@ use std::fs;
 use std::path::PathBuf;
 
 use crate::body::Side;
-use crate::draw::alt::alt_texts;
+use crate::draw::alt::Teller;
 use crate::draw::camera::{Camera, View};
 use crate::draw::canvas::Svg;
 use crate::draw::library::PoseLibrary;
@@ -32,6 +32,10 @@ fn library() -> PoseLibrary {
     PoseLibrary::parse(&text).unwrap_or_else(|it| panic!("{it:?}"))
 }
 
+fn alt_texts(frames: &[SolvedFrame]) -> Vec<String> {
+    Teller { words: &crate::testing::demo().words, say: None }.alt_texts(frames)
+}
+
 fn pictures() -> Vec<(String, Picture)> {
     let library = library();
     let folders = [root(), root().join("tests")].map(|it| fs::read_dir(it).unwrap());
@@ -40,6 +44,8 @@ fn pictures() -> Vec<(String, Picture)> {
         .flatten()
         .map(|it| it.unwrap().path())
         .filter(|it| it.extension().is_some_and(|ending| ending == "toml") && !it.ends_with("library.toml"))
+        // A stem with a dot is a translation.
+        .filter(|it| it.file_stem().is_some_and(|stem| !stem.to_string_lossy().contains('.')))
         .collect();
     paths.sort();
     let read = |path: &PathBuf| {
@@ -308,6 +314,7 @@ fn figures(text: &str, side: Side) -> Vec<super::Figure> {
     let studio = super::Studio::new(
         std::collections::BTreeMap::from([(super::Subject::Exercise(id.clone()), pictures)]),
         accent,
+        &crate::testing::demo().words,
     );
     studio.figures(&super::Subject::Exercise(id), Some(side), crate::print::Ink::Colour).unwrap().to_vec()
 }

@@ -129,8 +129,8 @@ pub struct HomeCheck {
     pub kit: Vec<EquipmentId>,
     /// Steps, one action each.
     pub steps: Vec<String>,
-    /// Words before left and right in the table, such as "Standing on".
-    pub each_side: Option<String>,
+    /// The heading of each side in the table, such as "Standing on {{ side }}".
+    pub each_side: Option<Template>,
     /// Pain limit, longest time, shoes.
     pub note: String,
 }
@@ -222,7 +222,11 @@ impl Test {
         let titles = words.limited.iter().chain(&words.meaning).chain(self.signs.iter().map(|sign| &sign.say));
         let plain = [&self.name, &self.about, &words.limited_both, &words.meaning_both, &words.fine];
         let home = self.home.iter().flat_map(|home| {
-            [&home.name, &home.note].into_iter().chain(&home.steps).chain(&home.each_side).map(String::as_str)
+            [&home.name, &home.note]
+                .into_iter()
+                .chain(&home.steps)
+                .map(String::as_str)
+                .chain(home.each_side.as_ref().map(Template::source))
         });
         let plain = plain.into_iter().chain(&self.grades).map(String::as_str);
         plain.chain(titles.map(Template::source)).chain(home)

@@ -122,7 +122,7 @@ fn common(practice: &Practice) -> (BTreeMap<String, String>, Store) {
     for layout in &practice.layouts {
         add(format!("{LAYOUTS}{}", layout.stem), layout.file.text.clone().into_bytes());
     }
-    for (name, bytes) in &practice.fonts {
+    for (name, bytes) in practice.fonts.iter() {
         add(format!("{FONTS}{name}"), bytes.clone());
     }
     if let Some(logo) = &practice.logo {

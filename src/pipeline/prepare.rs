@@ -1,15 +1,17 @@
 //! One visit of one client, from its record to the words and pictures of a sheet.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 use serde_json::Value as Json;
 
+use super::tongue::Tongue;
 use crate::assess::{Findings, assess};
 use crate::body::Side;
 use crate::check::Practice;
 use crate::diag::{Problem, Rule};
 use crate::draw::{Figure, Subject};
+use crate::ids::{ExerciseId, TestId};
 use crate::ledger::{Given, Sheet, hash, text_hash};
 use crate::library::Library;
 use crate::plan::{Item, Program, plan};
@@ -25,8 +27,39 @@ pub(super) enum Prepared {
     SeeSomeone(Gate),
 }
 
-/// Assesses, looks at safety and plans. Warnings go to `warnings`.
+impl Prepared {
+    /// The exercises and tests whose texts the sheet uses.
+    pub(super) fn uses(&self) -> (BTreeSet<ExerciseId>, BTreeSet<TestId>) {
+        match self {
+            Self::SeeSomeone(_) => Default::default(),
+            Self::Plan { findings, program } => {
+                let planned = program.items.iter().map(|item| &item.exercise);
+                let waiting = program.waits.iter().map(|waits| &waits.exercise);
+                let tests = findings.tests.iter().map(|finding| &finding.test);
+                (planned.chain(waiting).cloned().collect(), tests.cloned().collect())
+            }
+        }
+    }
+}
+
+/// Assesses, looks at safety and plans, in the client's language if all of the sheet is there in it. Warnings go to
+/// `warnings`.
 pub(super) fn prepare(
+    practice: &Practice,
+    client: &Client,
+    visit: &Visit,
+    warnings: &mut Vec<Problem>,
+) -> Result<Prepared, Vec<Problem>> {
+    let prepared = prepare_in(practice, client, visit, warnings)?;
+    let tongue = Tongue::choose(practice, client, &prepared);
+    if tongue.is_translated() {
+        // The same again, so that what the plan takes from the library is in that language; its warnings are known.
+        return prepare_in(tongue.practice, client, visit, &mut Vec::new());
+    }
+    Ok(prepared)
+}
+
+fn prepare_in(
     practice: &Practice,
     client: &Client,
     visit: &Visit,
@@ -68,6 +101,7 @@ pub(super) fn write(
     look: Look,
 ) -> Result<Handout, Problem> {
     let mut handout = words(practice, client, visit, prepared, sheet, look)?;
+    let practice = practice.speaking(&handout.doc.lang);
     let writer = Writer::new(client, visit, &practice.library, &practice.brand, &practice.words);
     illustrate(practice, prepared, &writer, &mut handout, look.ink)?;
     Ok(handout)
@@ -82,6 +116,8 @@ pub(super) fn words(
     sheet: u32,
     look: Look,
 ) -> Result<Handout, Problem> {
+    let tongue = Tongue::choose(practice, client, prepared);
+    let practice = tongue.practice;
     let writer = Writer::new(client, visit, &practice.library, &practice.brand, &practice.words);
     let mut handout = match prepared {
         Prepared::Plan { findings, program } => writer.write(&Matter::Plan { findings, program }, sheet, look),
@@ -90,6 +126,7 @@ pub(super) fn words(
         }
         Prepared::SeeSomeone(Gate::Open { .. }) => unreachable!("an open gate leads to a plan"),
     }?;
+    tongue.mark(writer.coach_call(), &mut handout);
     // A logo that cannot be used has been reported; the sheet does without it.
     if practice.logo.is_none() {
         handout.studio.logo_src = None;
@@ -106,6 +143,7 @@ pub(super) fn in_ink(
     words: &Handout,
     ink: Ink,
 ) -> Result<(Ink, Json), Problem> {
+    let practice = practice.speaking(&words.doc.lang);
     let writer = Writer::new(client, visit, &practice.library, &practice.brand, &practice.words);
     let mut handout = words.clone();
     illustrate(practice, prepared, &writer, &mut handout, ink)?;

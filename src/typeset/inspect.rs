@@ -9,6 +9,7 @@ use typst::model::HeadingElem;
 use typst_layout::PagedDocument;
 
 use crate::diag::{Problem, Rule};
+use crate::template::{END_OF_ISOLATE, FIRST_STRONG, runs_right_to_left};
 use crate::word::handout::printed;
 
 use super::About;
@@ -171,7 +172,8 @@ fn live_text(page: &PageFacts, headless: bool, footless: bool) -> String {
 }
 
 fn is_ink(c: char) -> bool {
-    !c.is_whitespace() && !matches!(c, '\u{200b}' | '\u{2060}' | '\u{feff}' | '\u{200e}' | '\u{200f}')
+    let unseen = matches!(c, '\u{200b}' | '\u{2060}' | '\u{feff}' | '\u{200e}' | '\u{200f}');
+    !c.is_whitespace() && !unseen && c != FIRST_STRONG && c != END_OF_ISOLATE
 }
 
 /// Texts of the sheet that are nowhere on its pages.
@@ -182,12 +184,15 @@ fn lost(body: &str, sheet: &Json, about: &About<'_>) -> Vec<Problem> {
             let words: Vec<String> =
                 text.split_whitespace().map(|word| word.chars().filter(|c| is_ink(*c)).collect()).collect();
             // A text in a column that goes on overleaf stands in two pieces, with the other columns between them. One with
-            // a script that runs the other way stands in more: its words must do.
+            // a script that runs the other way stands in more, in the order of the page: its letters must do.
             let in_two = || {
                 (1..words.len()).any(|at| body.contains(&words[..at].concat()) && body.contains(&words[at..].concat()))
             };
-            let in_words = || text.chars().any(runs_right_to_left) && words.iter().all(|word| body.contains(word));
-            !(body.contains(&words.concat()) || in_two() || in_words())
+            let in_letters = || {
+                text.chars().any(runs_right_to_left)
+                    && text.split(|c: char| !c.is_alphanumeric()).all(|letters| body.contains(letters))
+            };
+            !(body.contains(&words.concat()) || in_two() || in_letters())
         })
         .map(|text| {
             about
@@ -195,11 +200,6 @@ fn lost(body: &str, sheet: &Json, about: &About<'_>) -> Vec<Problem> {
                 .help("correct the layout that left it out")
         })
         .collect()
-}
-
-/// Hebrew, Arabic and their neighbours.
-fn runs_right_to_left(c: char) -> bool {
-    matches!(u32::from(c), 0x0590..=0x08ff | 0xfb1d..=0xfdff | 0xfe70..=0xfeff)
 }
 
 /// A character without a glyph, shown in the record if it comes from there, else with the text that holds it.

@@ -13,14 +13,15 @@ pub(super) struct Axis {
 }
 
 impl Speech<'_> {
-    pub(super) fn unit_word(&self, shown: Shown) -> &str {
+    /// The unit beside a number, such as `1` or `2.5`.
+    pub(super) fn unit_word(&self, shown: Shown, number: &str) -> &str {
         let units = &self.words.units;
         match shown {
             Shown::Centimetre => units.cm.source(),
             Shown::Inch => units.inch.source(),
             Shown::Degree => units.deg.source(),
             Shown::Second => units.s.source(),
-            Shown::Count => units.count.source(),
+            Shown::Count => self.words.counted.count.of_written(number).source(),
             Shown::Kilogram => units.kg.source(),
             Shown::Pound => units.lb.source(),
             Shown::Grade => "",
@@ -53,8 +54,9 @@ impl Speech<'_> {
             return grade(test, amount);
         }
         let shown = test.unit.shown_as(self.system);
-        let word = self.unit_word(shown);
-        let number = minus_sign(&self.shown(test, amount).to_string());
+        let number = self.shown(test, amount).to_string();
+        let word = self.unit_word(shown, &number);
+        let number = self.words.number(&number);
         match shown {
             Shown::Degree => format!("{number}{word}"),
             _ => format!("{number}\u{a0}{word}"),
@@ -63,7 +65,7 @@ impl Speech<'_> {
 
     /// The number alone.
     pub(super) fn number(&self, test: &Test, amount: Amount) -> String {
-        minus_sign(&self.shown(test, amount).to_string())
+        self.words.number(&self.shown(test, amount).to_string())
     }
 
     /// The test's axis; for other units round marks are chosen anew.
@@ -85,11 +87,6 @@ pub(super) fn grade(test: &Test, amount: Amount) -> String {
     // Readings of graded tests are checked against `possible`, which the list of grades covers.
     let index = amount.to_f64().max(0.0) as usize;
     test.grades.get(index).cloned().unwrap_or_default()
-}
-
-/// A true minus sign, as figures have on paper.
-fn minus_sign(number: &str) -> String {
-    number.replace('-', "\u{2212}")
 }
 
 /// The smallest of 1, 2, 5 times a power of ten that is no less than `rough`.

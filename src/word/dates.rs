@@ -47,7 +47,8 @@ impl Speech<'_> {
         let hour12 = if hour % 12 == 0 { 12 } else { hour % 12 };
         let (hour24, hour12) = (hour.to_string(), hour12.to_string());
         let minute = format!("{:02}", time.minute());
-        let half = if hour < 12 { "am" } else { "pm" };
+        let units = &self.words.units;
+        let half = if hour < 12 { units.am.source() } else { units.pm.source() };
         let gaps = [("hour", hour24.as_str()), ("hour12", &hour12), ("minute", &minute), ("half", half)];
         let clock = self.say(&self.words.sentences.time_of_day, &gaps)?;
         Ok(format!("{day}, {}", super::unbroken(&clock)))

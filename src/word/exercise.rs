@@ -7,7 +7,8 @@ use super::{Speech, Writer};
 use crate::body::Sides;
 use crate::library::exercise::{Dose, Exercise};
 use crate::plan::{Item, Program};
-use crate::template::{Template, TemplateError};
+use crate::template::{Template, TemplateError, isolated};
+use crate::words::Counted;
 
 /// Weeks that the diary runs, unless the next visit is sooner.
 const DIARY_WEEKS: i64 = 4;
@@ -61,7 +62,7 @@ impl Writer<'_> {
             Sides::Left | Sides::Right | Sides::Both => None,
         };
         let mut for_you = item.cautions.clone();
-        for_you.extend(item.note.clone());
+        for_you.extend(item.note.as_deref().map(isolated));
         // A practice's own pictures replace those drawn from poses, which the draw stage adds.
         let frames = exercise
             .pictures
@@ -132,15 +133,11 @@ impl Writer<'_> {
 impl Speech<'_> {
     /// The dose in the fixed order: rounds, times, hold, slow return, rest.
     pub(super) fn dose(&self, dose: &Dose, sides: Sides) -> Vec<DosePart> {
-        let units = &self.words.units;
-        let part = |icon, n: u32, one: &Template, many: &Template| DosePart {
-            icon,
-            n,
-            unit: if n == 1 { one.source() } else { many.source() }.to_owned(),
-        };
-        let mut parts = vec![part("rounds", dose.sets, &units.rounds_one, &units.rounds)];
+        let (units, counted) = (&self.words.units, &self.words.counted);
+        let part = |icon, n: u32, text: &Counted| DosePart { icon, n, unit: text.of(n).source().to_owned() };
+        let mut parts = vec![part("rounds", dose.sets, &counted.rounds)];
         if let Some(reps) = dose.reps {
-            parts.push(part("times", reps, &units.times_one, &units.times));
+            parts.push(part("times", reps, &counted.times));
         }
         // What is done on one side and then on the other says so beside the number that counts it.
         if sides == Sides::Each
@@ -149,13 +146,13 @@ impl Speech<'_> {
             counted.unit = format!("{} {}", counted.unit, units.each_side.source());
         }
         if let Some(hold) = dose.hold_s {
-            parts.push(part("hold", hold, &units.hold_one, &units.hold));
+            parts.push(part("hold", hold, &counted.hold));
         }
         if let Some(lower) = dose.lower_s {
-            parts.push(part("slow", lower, &units.slow_one, &units.slow));
+            parts.push(part("slow", lower, &counted.slow));
         }
         if let Some(rest) = dose.rest_s.filter(|rest| *rest > 0 && dose.sets > 1) {
-            parts.push(part("rest", rest, &units.rest_one, &units.rest));
+            parts.push(part("rest", rest, &counted.rest));
         }
         parts
     }

@@ -12,6 +12,8 @@ use crate::safety::Case;
 use crate::template::TemplateError;
 use crate::units::Unit;
 
+/// A number that is neither one nor few, for a unit that stands alone.
+const MANY: &str = "10";
 /// Most home checks on a sheet: more are not done.
 const MOST_CHECKS: usize = 3;
 
@@ -109,13 +111,10 @@ impl Writer<'_> {
             .filter(|item| item.serves.contains(&finding.test))
             .map(|item| item.number.to_string())
             .collect();
-        let sentences = &self.words.sentences;
-        let list = self.list(&numbers);
-        match numbers.len() {
-            0 => Ok(None),
-            1 => self.say(&sentences.works_on_one, &[("list", &list)]).map(Some),
-            _ => self.say(&sentences.works_on, &[("list", &list)]).map(Some),
-        }
+        let Some(count) = u32::try_from(numbers.len()).ok().filter(|count| *count > 0) else {
+            return Ok(None);
+        };
+        self.say(self.words.counted.works_on.of(count), &[("list", &self.list(&numbers))]).map(Some)
     }
 
     fn band(&self, band: Option<Band>) -> &str {
@@ -318,10 +317,11 @@ impl Writer<'_> {
         let start = |side: Side| finding.values.on(side).map_or_else(String::new, |amount| self.number(test, amount));
         let (columns, start) = if test.sided {
             let column = |side: Side| match &home.each_side {
-                Some(before) => format!("{before} {}", self.side_word(side)),
-                None => self.side_label(side).to_owned(),
+                Some(heading) => self.fill(heading, &self.facts(Some(side), None)),
+                None => Ok(self.side_label(side).to_owned()),
             };
-            (Side::BOTH.map(column).to_vec(), Side::BOTH.map(start).to_vec())
+            let columns = Side::BOTH.into_iter().map(column).collect::<Result<_, _>>()?;
+            (columns, Side::BOTH.map(start).to_vec())
         } else {
             (vec![super::sentence_case(self.unit_full(test))], vec![start(Side::Left)])
         };
@@ -336,7 +336,7 @@ impl Writer<'_> {
                 Some(self.say(sentence, &[("change", &change)])?)
             }
         };
-        let unit = self.unit_word(test.unit.shown_as(self.system)).to_owned();
+        let unit = self.unit_word(test.unit.shown_as(self.system), MANY).to_owned();
         let shown = match finding.limited()[..] {
             [side] if test.sided => Some(side),
             _ => None,

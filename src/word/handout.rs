@@ -113,6 +113,17 @@ pub struct Message {
     pub sub: String,
     /// A line from the coach.
     pub note: Option<String>,
+    /// Why the sheet is not in the client's language, in theirs and in its own.
+    pub language: Vec<InLanguage>,
+}
+
+/// A sentence with its language.
+#[derive(Clone, Debug, Serialize)]
+pub struct InLanguage {
+    /// The language.
+    pub lang: String,
+    /// The sentence.
+    pub text: String,
 }
 
 /// The parts of a plan.

@@ -26,7 +26,7 @@ use crate::plan::Program;
 use crate::print::Look;
 use crate::record::{Client, Visit};
 use crate::safety::Reason;
-use crate::template::{Facts, OwnReading, Template, TemplateError};
+use crate::template::{Facts, OwnReading, Template, TemplateError, isolated};
 use crate::units::System;
 use crate::words::Words;
 
@@ -95,6 +95,11 @@ impl<'a> Writer<'a> {
         }
     }
 
+    /// What the client calls their coach.
+    pub fn coach_call(&self) -> &str {
+        &self.coach.call
+    }
+
     /// Writes the sheet with the given number and look.
     ///
     /// # Errors
@@ -128,6 +133,7 @@ impl<'a> Writer<'a> {
                     main: Vec::new(),
                     sub: String::new(),
                     note: None,
+                    language: Vec::new(),
                 };
                 ("see-someone", &sentences.title_see_someone, message, Body::SeeSomeone { see })
             }
@@ -147,7 +153,7 @@ impl<'a> Writer<'a> {
             },
             studio: self.studio()?,
             brand: Colours { ink: self.brand.ink.to_hex(), accent: self.brand.accent.to_hex() },
-            client: Person { name: self.client.name.clone() },
+            client: Person { name: isolated(&self.client.name) },
             labels: self.words.labels_json(),
             message,
             body,
@@ -178,7 +184,8 @@ impl<'a> Writer<'a> {
             values.insert("side", self.side_word(side));
             values.insert("other_side", self.side_word(side.other()));
         }
-        Facts { values, readings: Arc::new(self.own_readings(side)), tests: Arc::clone(&self.tests) }
+        let forms = side.map(|side| self.words.side_forms(side)).unwrap_or_default();
+        Facts { values, forms, readings: Arc::new(self.own_readings(side)), tests: Arc::clone(&self.tests) }
     }
 
     fn own_readings(&self, side: Option<Side>) -> BTreeMap<String, OwnReading> {
@@ -188,9 +195,9 @@ impl<'a> Writer<'a> {
             .filter_map(|(id, reading)| {
                 let test = self.library.tests.get(id)?;
                 let amount = reading.values.on(side.unwrap_or(Side::Left))?;
-                let word = self.unit_word(test.unit.shown_as(self.system)).to_owned();
-                let own =
-                    OwnReading { amount, unit: test.unit, resolution: test.resolution, system: self.system, word };
+                let word = self.unit_word(test.unit.shown_as(self.system), &amount.to_string()).to_owned();
+                let (unit, resolution, system) = (test.unit, test.resolution, self.system);
+                let own = OwnReading { amount, unit, resolution, system, word, decimal: self.words.decimal.clone() };
                 Some((id.to_string(), own))
             })
             .collect()
@@ -219,9 +226,10 @@ impl<'a> Writer<'a> {
         let (greeting, main, sub) = match (low, high) {
             (Some(low), Some(high)) => {
                 let first = self.date_weekday(program.start)?;
-                let what = if program.items.len() == 1 { &sentences.main_one } else { &sentences.main };
+                let counted = &self.words.counted;
+                let what = counted.main.of(u32::try_from(program.items.len()).unwrap_or(u32::MAX));
                 let (low_text, high_text) = (low.to_string(), high.to_string());
-                let minutes = if low == high { &sentences.minutes_one } else { &sentences.minutes_range };
+                let minutes = if low == high { &counted.minutes_one } else { &counted.minutes_range }.of(high);
                 let gaps = [("low", low_text.as_str()), ("high", high_text.as_str())];
                 let sub = format!("{} {}", self.say(minutes, &gaps)?, self.say(&sentences.go_down, &[])?);
                 let main =
@@ -235,10 +243,11 @@ impl<'a> Writer<'a> {
         };
         Ok(Message {
             greeting: self.say(greeting, &name)?,
-            goals: self.client.goals.clone(),
+            goals: self.client.goals.iter().map(|goal| isolated(goal)).collect(),
             main,
             sub,
-            note: self.visit.note.clone(),
+            note: self.visit.note.as_deref().map(isolated),
+            language: Vec::new(),
         })
     }
 
@@ -354,7 +363,7 @@ impl<'a> Speech<'a> {
 
     /// `left` or `right` in running text.
     fn side_word(&self, side: Side) -> String {
-        self.side_label(side).to_lowercase()
+        self.words.side(side).to_owned()
     }
 
     fn side_label(&self, side: Side) -> &'a str {

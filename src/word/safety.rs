@@ -5,7 +5,7 @@ use super::handout::{Safety, SeeSomeone, Zone};
 use crate::library::vocabulary::Level;
 use crate::plan::Program;
 use crate::safety::Reason;
-use crate::template::{Template, TemplateError};
+use crate::template::{Template, TemplateError, isolated};
 
 impl Writer<'_> {
     fn emergency(&self) -> Result<String, TemplateError> {
@@ -68,7 +68,7 @@ impl Writer<'_> {
             zones.push(Zone {
                 icon: "call",
                 head: self.say(&sentences.stop_today_head, &[])?,
-                for_you: self.visit.watch.clone(),
+                for_you: self.visit.watch.iter().map(|sign| isolated(sign)).collect(),
                 items: self.signs(&self.words.stop_today)?,
                 act: answers,
             });
@@ -97,7 +97,7 @@ impl Writer<'_> {
         }
         know.extend(self.know()?);
         let mut left_out: Vec<[String; 2]> =
-            self.visit.left_out.iter().map(|(what, why)| [what.clone(), why.clone()]).collect();
+            self.visit.left_out.iter().map(|(what, why)| [isolated(what), isolated(why)]).collect();
         for waits in &program.waits {
             let name = self.library.exercises.get(&waits.exercise).map(|exercise| exercise.name.clone());
             let why = self.say(&sentences.waits_for, &[("who", &waits.to)])?;

@@ -7,6 +7,7 @@ mod demo;
 mod extremes;
 mod kept;
 mod killed;
+mod languages;
 mod library;
 mod module_map;
 mod papers;

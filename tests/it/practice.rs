@@ -114,6 +114,32 @@ impl Practice {
             .args(arguments))
     }
 
+    /// Every file of layouts and library whose name has this ending.
+    pub fn files(&self, ending: &str) -> Vec<String> {
+        let mut found = Vec::new();
+        let mut folders = vec!["layouts".to_owned(), "exercises".to_owned()];
+        while let Some(folder) = folders.pop() {
+            for entry in fs::read_dir(self.path(&folder)).unwrap() {
+                let inside = format!("{folder}/{}", entry.unwrap().file_name().to_str().unwrap());
+                if self.path(&inside).is_dir() {
+                    folders.push(inside);
+                } else if inside.ends_with(ending) {
+                    found.push(inside);
+                }
+            }
+        }
+        found
+    }
+
+    /// The words and numbers of the first client's sheet, as its layout gets them.
+    pub fn sheet(&self) -> Json {
+        let on = TODAY.parse().unwrap();
+        let (_, sheets) = kinleaf::pipeline::sheets(self.folder.path(), on).unwrap_or_else(|problems| {
+            panic!("{}", problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))
+        });
+        serde_json::from_slice(&sheets[0].1).unwrap()
+    }
+
     /// The documents made, by path inside `out`.
     pub fn documents(&self) -> Vec<(String, Vec<u8>)> {
         documents(&self.path("out"))

@@ -305,20 +305,20 @@ impl Librarian<'_> {
 
     /// The dose to start with, in the fixed order of a card, and how far each part may go.
     fn dose(&self, dose: &DoseRange, with_ranges: bool) -> Result<Vec<DoseRow>, TemplateError> {
-        let (units, words) = (&self.speech.words.units, &self.speech.words.book);
+        let (counted, words) = (&self.speech.words.counted, &self.speech.words.book);
         let mut rows = Vec::new();
-        for (part, icon, one, many) in [
-            (Part::Sets, "rounds", &units.rounds_one, &units.rounds),
-            (Part::Reps, "times", &units.times_one, &units.times),
-            (Part::Hold, "hold", &units.hold_one, &units.hold),
-            (Part::Lower, "slow", &units.slow_one, &units.slow),
-            (Part::Rest, "rest", &units.rest_one, &units.rest),
-            (Part::Days, "days", &words.days_one, &words.days),
+        for (part, icon, unit) in [
+            (Part::Sets, "rounds", &counted.rounds),
+            (Part::Reps, "times", &counted.times),
+            (Part::Hold, "hold", &counted.hold),
+            (Part::Lower, "slow", &counted.slow),
+            (Part::Rest, "rest", &counted.rest),
+            (Part::Days, "days", &counted.days),
         ] {
             let Some(span) = dose.part(part) else {
                 continue;
             };
-            let unit = if span.start == 1 { one.source() } else { many.source() }.to_owned();
+            let unit = unit.of(span.start).source().to_owned();
             let range = if with_ranges { self.span(span)? } else { None };
             rows.push(DoseRow { icon: Some(icon), n: span.start, unit, range });
         }

@@ -239,8 +239,9 @@ impl<'a> Librarian<'a> {
             values.insert("side", self.speech.side_word(SHOWN));
             values.insert("other_side", self.speech.side_word(SHOWN.other()));
         }
+        let forms = if sided { self.speech.words.side_forms(SHOWN) } else { BTreeMap::new() };
         // Without readings every `own(..)` prints what it says for those who have none.
-        Ok(Facts { values, readings: Arc::default(), tests: Arc::clone(&self.tests) })
+        Ok(Facts { values, forms, readings: Arc::default(), tests: Arc::clone(&self.tests) })
     }
 
     /// The library's exercises of each phase, in the order of names.
