@@ -130,6 +130,11 @@ rules! {
     NoTranslation "no-translation" Error "A text that a language of the practice needs has no translation.";
     TranslationDiffers "translation-differs" Error "A translation names or states something else than its original.";
     DraftTranslation "draft-translation" Warning "A translation that no fluent reader has read.";
+    Wording "wording" Warning "Words that a tired reader may stumble on.";
+    HardToRead "hard-to-read" Warning "A text that is harder to read than the language's file allows.";
+    Unmeasured "unmeasured" Warning "A language for which no file says how plain it must be.";
+    Quality "quality" Warning "An item of a public instrument for health handouts that a sheet does not meet.";
+    Contradiction "contradiction" Error "Two parts of a sheet say different things.";
     Layout "layout" Error "A layout file that the typesetter cannot use.";
     TypesetWarning "typeset-warning" Error "The typesetter was not sure of a document.";
     NoGlyph "no-glyph" Error "A character that no font of the practice can show.";

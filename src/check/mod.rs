@@ -12,6 +12,7 @@ mod poses;
 mod test;
 mod translate;
 mod vocabulary;
+mod wording;
 mod words;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -27,12 +28,14 @@ use crate::ids::{ClientId, ExerciseId, Id, PhaseId, TestId};
 use crate::library::vocabulary::Vocabulary;
 use crate::library::{Library, Phase};
 use crate::load::{Entry, Files};
+use crate::plain::Plain;
 use crate::record::Client;
 use crate::words::Words;
 
 pub use picture::Picture;
 pub use poses::{compare as compare_poses, doubts, hard_to_read};
 pub use translate::{Parts, Translation};
+pub use wording::wording;
 
 /// A practice that can be worked with: everything but the clients' records.
 #[derive(Debug)]
@@ -43,6 +46,8 @@ pub struct Practice {
     pub logo: Option<Picture>,
     /// Standing texts in the language that the library is written in.
     pub words: Words,
+    /// How plain the words must be, by language.
+    pub plain: BTreeMap<String, Plain>,
     /// The library.
     pub library: Library,
     /// The practice's own pictures, by file name.
@@ -59,6 +64,7 @@ pub struct Practice {
     pub fonts: Arc<BTreeMap<String, Vec<u8>>>,
     /// The practice in its other languages, by language.
     pub translations: BTreeMap<String, Translation>,
+    sources: BTreeMap<String, Arc<SourceFile>>,
     broken_tests: BTreeSet<TestId>,
     broken_exercises: BTreeSet<ExerciseId>,
 }
@@ -116,10 +122,19 @@ pub fn check(mut files: Files) -> (Option<Practice>, Vec<Problem>) {
                 .help("add a record such as `clients/ana.toml`, or name another folder with `--practice`"),
         );
     }
+    let plain = files
+        .quality
+        .iter()
+        .filter_map(|entry| {
+            Some((entry.stem.clone(), one(&entry.file, &mut problems, |f| Plain::read(&entry.stem, f))?))
+        })
+        .collect();
+    let sources = wording::sources(&files);
     let mut practice = Practice {
         brand,
         logo,
         words,
+        plain,
         library: Library { vocabulary, phases, planning, tests, exercises },
         pictures,
         studio,
@@ -128,6 +143,7 @@ pub fn check(mut files: Files) -> (Option<Practice>, Vec<Problem>) {
         layouts: std::mem::take(&mut files.layouts),
         fonts: Arc::new(std::mem::take(&mut files.fonts)),
         translations: BTreeMap::new(),
+        sources,
         broken_tests,
         broken_exercises,
     };

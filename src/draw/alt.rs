@@ -14,7 +14,7 @@ use crate::draw::vector::v;
 use crate::template::Template;
 use crate::words::{PicturePhrases, Words};
 
-/// Longest text, in characters.
+/// Longest text, in characters and in words (handout-quality 6.5).
 const LONGEST: usize = 250;
 /// Things that the stance names, the most telling first.
 pub(crate) const TOLD_PROPS: [PropKind; 11] = [
@@ -30,6 +30,7 @@ pub(crate) const TOLD_PROPS: [PropKind; 11] = [
     PropKind::Bed,
     PropKind::Post,
 ];
+const MOST_WORDS: usize = 30;
 
 /// Puts frames into the words of one language.
 pub struct Teller<'a> {
@@ -91,7 +92,8 @@ impl Teller<'_> {
         };
         for extra in [self.gap(frame), self.arrows(frame), self.feels(frame), self.verdict(frame)].into_iter().flatten()
         {
-            if text.chars().count() + extra.chars().count() < LONGEST {
+            let words = text.split_whitespace().chain(extra.split_whitespace()).count();
+            if text.chars().count() + extra.chars().count() < LONGEST && words <= MOST_WORDS {
                 text.push(' ');
                 text.push_str(&extra);
                 break;

@@ -16,3 +16,4 @@ mod practice;
 mod reading_order;
 mod reasoning;
 mod sheets;
+mod wording;

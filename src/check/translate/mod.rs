@@ -133,6 +133,8 @@ fn translate(base: &Practice, language: &str, files: &Files, problems: &mut Vec<
         pose_files: base.pose_files.clone(),
         broken_tests: base.broken_tests.clone(),
         broken_exercises: base.broken_exercises.clone(),
+        plain: base.plain.clone(),
+        sources: BTreeMap::new(),
         translations: BTreeMap::new(),
         words: standing,
     };
