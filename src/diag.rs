@@ -127,6 +127,11 @@ rules! {
     StaleScreening "stale-screening" Warning "Health answers are older than the visit.";
     LateRetest "late-retest" Warning "The next visit is later than the trade's guide for a retest.";
     WeeklyStretch "weekly-stretch" Warning "Less weekly stretch than the trade's guide for lasting change.";
+    Wording "wording" Warning "Words that a tired reader may stumble on.";
+    HardToRead "hard-to-read" Warning "A text that is harder to read than the language's file allows.";
+    Unmeasured "unmeasured" Warning "A language for which no file says how plain it must be.";
+    Quality "quality" Warning "An item of a public instrument for health handouts that a sheet does not meet.";
+    Contradiction "contradiction" Error "Two parts of a sheet say different things.";
     Layout "layout" Error "A layout file that the typesetter cannot use.";
     TypesetWarning "typeset-warning" Error "The typesetter was not sure of a document.";
     NoGlyph "no-glyph" Error "A character that no font of the practice can show.";

@@ -31,6 +31,8 @@ pub struct Files {
     pub brand: Option<Arc<SourceFile>>,
     /// `layouts/words/*.toml`, by language.
     pub words: Vec<Entry>,
+    /// `layouts/quality/*.toml`, by language.
+    pub quality: Vec<Entry>,
     /// `layouts/*.typ`, by file name.
     pub layouts: Vec<Entry>,
     /// `layouts/fonts/*`, by file name.
@@ -82,6 +84,7 @@ pub fn load(root: &Path) -> (Files, Vec<Problem>) {
         phases: reader.text("exercises/phases.toml"),
         planning: reader.text("exercises/planning.toml"),
         words: reader.texts("layouts/words", "toml"),
+        quality: reader.texts("layouts/quality", "toml"),
         layouts: reader.texts("layouts", "typ"),
         fonts: reader.binaries("layouts/fonts", &["ttf", "otf", "ttc"]),
         logos: reader.binaries("layouts", &["svg", "png"]),

@@ -2,6 +2,7 @@
 //! others go on.
 
 mod book;
+mod gauge;
 mod kept;
 mod papers;
 mod prepare;
@@ -21,18 +22,19 @@ use self::prepare::{prepare, stale_answers, write};
 use self::press::Press;
 use crate::assess::assess;
 use crate::body::Side;
-use crate::check::{Practice, check, check_client, compare_poses, doubts, hard_to_read};
+use crate::check::{Practice, check, check_client, compare_poses, doubts, hard_to_read, wording};
 use crate::coverage::{Coverage, coverage};
 use crate::diag::{Problem, Rule, Severity, in_order, meant};
 use crate::draw::png;
 use crate::ids::{ClientId, Id};
 use crate::load::{load, text};
 use crate::plan::plan;
-use crate::print::{Ink, Look, What, Wishes};
+use crate::print::{Ink, Look, Paper, What, Wishes};
 use crate::publish::{self, Desk};
+use crate::quality::Report;
 use crate::record::{Client, Visit};
 use crate::safety::{Fired, Gate, fired, gate};
-use crate::typeset::Typesetter;
+use crate::typeset::{Facts, Typesetter};
 use crate::word::Writer;
 use crate::word::handout::Handout;
 use crate::word::record::{Reasoning, Record};
@@ -88,7 +90,7 @@ pub enum State {
 }
 
 /// One line of the closing table.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Made {
     /// The client.
     pub client: String,
@@ -110,6 +112,9 @@ pub struct Made {
     /// Why there is none, if none is needed.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub why: Option<&'static str>,
+    /// What the quality gate says of a new sheet.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub quality: Option<Box<Report>>,
 }
 
 /// The outcome of a run.
@@ -121,6 +126,8 @@ pub struct Outcome {
     pub problems: Vec<Problem>,
     /// What the library covers, after a check.
     pub coverage: Option<Coverage>,
+    /// What the quality gate says of each client's first sheet, after a check.
+    pub quality: Vec<(String, Report)>,
 }
 
 impl Outcome {
@@ -147,24 +154,43 @@ pub fn print(order: &Order, progress: &(dyn Fn(usize, usize) + Sync)) -> Result<
         made.extend(lines);
         problems.extend(found);
     }
-    Ok(Outcome { made, problems: in_order(problems), coverage: None })
+    Ok(Outcome { made, problems: in_order(problems), coverage: None, quality: Vec::new() })
 }
 
-/// Checks the whole practice and every client's latest visit, and changes nothing.
+/// Checks the whole practice and every client's latest visit, and changes nothing. With `on_paper` each first sheet is
+/// typeset too, on both papers, so that the quality gate sees its pages.
 ///
 /// # Errors
 /// If there is no practice to check.
-pub fn check_all(practice: &Path, on: Date, jobs: usize) -> Result<Outcome, Vec<Problem>> {
+pub fn check_all(practice: &Path, on: Date, jobs: usize, on_paper: bool) -> Result<Outcome, Vec<Problem>> {
     let (sound, mut problems) = open(practice)?;
     let clients = wanted(&sound, &[], &mut problems)?;
+    let typesetter =
+        if on_paper { Some(Typesetter::new(&sound).map_err(|problem| with(problem, &problems))?) } else { None };
     let done = each(&clients, jobs, &|_, _| {}, |id| {
         let mut found = Vec::new();
-        if let Err(mut errors) = first_sheet(practice, &sound, id, on, &mut found) {
-            found.append(&mut errors);
+        let checked = first_sheet(practice, &sound, id, on, &mut found).and_then(|(client, sheet)| {
+            let facts = typesetter.as_ref().map(|typesetter| both_papers(typesetter, &client, &sheet)).transpose()?;
+            Ok(gauge::gauge(&sound, &client, &sheet, facts.as_ref()).map(|report| (client, report)))
+        });
+        match checked {
+            Ok(None) => (found, None),
+            Ok(Some((client, report))) => {
+                found.extend(gauge::misses(&report, &client));
+                (found, Some((id.to_string(), report)))
+            }
+            Err(errors) => {
+                found.extend(errors);
+                (found, None)
+            }
         }
-        found
     });
-    problems.extend(done.into_iter().flatten());
+    let mut quality = Vec::new();
+    for (found, report) in done {
+        problems.extend(found);
+        quality.extend(report);
+    }
+    problems.extend(wording(&sound));
     problems.extend(compare_poses(&sound.studio, &sound.library.exercises));
     const INKS: [Ink; 3] = [Ink::Colour, Ink::Grey, Ink::Saver];
     problems.extend(doubts(&sound, &INKS));
@@ -173,7 +199,7 @@ pub fn check_all(practice: &Path, on: Date, jobs: usize) -> Result<Outcome, Vec<
         problems.push(Problem::about(Rule::DoubtfulPose, "layouts/brand.toml", doubt).help(help));
     }
     let coverage = Some(coverage(&sound.library));
-    Ok(Outcome { made: Vec::new(), problems: in_order(problems), coverage })
+    Ok(Outcome { made: Vec::new(), problems: in_order(problems), coverage, quality })
 }
 
 /// A client's record in the coach's words, if it can be made, and every problem on the way.
@@ -318,7 +344,7 @@ pub fn sheets(folder: &Path, on: Date) -> Result<Sheets, Vec<Problem>> {
         let Ok(id) = ClientId::new(stem) else {
             continue;
         };
-        let handout = first_sheet(folder, &practice, &id, on, &mut Vec::new())?;
+        let (_, handout) = first_sheet(folder, &practice, &id, on, &mut Vec::new())?;
         sheets.push((ident(&id, 1, What::Handout), serde_json::to_vec(&handout).expect("sheets are plain data")));
     }
     Ok((typesetter, sheets))
@@ -331,12 +357,25 @@ fn first_sheet(
     id: &ClientId,
     on: Date,
     warnings: &mut Vec<Problem>,
-) -> Result<Handout, Vec<Problem>> {
+) -> Result<(Client, Handout), Vec<Problem>> {
     let client = record(folder, practice, id, on)?;
     let visit = client.visits.last().ok_or_else(|| vec![no_visit(&client)])?;
     let prepared = prepare(practice, &client, visit, warnings)?;
     let look = client.wishes.or(practice.brand.wishes).settle();
-    write(practice, &client, visit, &prepared, 1, look).map_err(|problem| vec![problem])
+    let handout = write(practice, &client, visit, &prepared, 1, look).map_err(|problem| vec![problem])?;
+    Ok((client, handout))
+}
+
+/// Typesets a sheet on either paper; the facts are those of its own.
+fn both_papers(typesetter: &Typesetter, client: &Client, sheet: &Handout) -> Result<Facts, Vec<Problem>> {
+    let on = |paper: Paper| {
+        let mut sheet = sheet.clone();
+        sheet.doc.look.paper = paper;
+        typesetter.typeset(What::Handout.key(), &sheet, &ident(&client.id, 1, What::Handout), &client.id, &client.file)
+    };
+    let own = sheet.doc.look.paper;
+    on(if own == Paper::A4 { Paper::Letter } else { Paper::A4 })?;
+    Ok(on(own)?.facts)
 }
 
 /// The lasting name of a document: its identifier in the PDF is made from it.
@@ -463,4 +502,15 @@ fn no_visit(client: &Client) -> Problem {
 /// Whether any problem is more than a warning.
 pub fn has_errors(problems: &[Problem]) -> bool {
     problems.iter().any(|problem| problem.severity() == Severity::Error)
+}
+
+/// The sheet and the coach's record of a client's latest visit, for unit tests of what reads finished sheets.
+#[cfg(test)]
+pub(crate) fn sheet_for_tests(practice: &Practice, client: &Client) -> (Handout, Record) {
+    let visit = client.visits.last().expect("test clients have a visit");
+    let prepared = prepare(practice, client, visit, &mut Vec::new()).expect("the client can have a plan");
+    let look = Wishes::default().settle();
+    let sheet = write(practice, client, visit, &prepared, 1, look).expect("the sheet can be written");
+    let (record, _) = record_of(practice, client, visit, 1, look).expect("the record can be written");
+    (sheet, record)
 }

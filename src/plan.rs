@@ -67,6 +67,8 @@ pub struct Item {
     pub cautions: Vec<String>,
     /// The coach's own caution or hint.
     pub note: Option<String>,
+    /// The coach's own reason for it.
+    pub because: Option<String>,
     /// The tests whose findings it works on.
     pub serves: Vec<TestId>,
     /// Needs that it covers, by their place in the findings, with its share of each.
@@ -222,6 +224,7 @@ struct Way<'a> {
     /// Parts of the dose that the coach set.
     set: BTreeMap<Part, u32>,
     note: Option<String>,
+    because: Option<String>,
     fit: Fit,
     covers: Vec<(usize, f64)>,
     why: Vec<String>,
@@ -325,7 +328,8 @@ impl<'a> Planner<'a> {
                     }
                     why.extend(fit.overridden.iter().map(|over| format!("Set aside by {}: {}", over.by, over.why)));
                     let (set, note) = pin.map(|pin| (pin.dose.clone(), pin.note.clone())).unwrap_or_default();
-                    return Ok(Way { exercise, rung: lower, sides, set, note, fit, covers, why });
+                    let because = pin.and_then(|pin| pin.because.clone());
+                    return Ok(Way { exercise, rung: lower, sides, set, note, because, fit, covers, why });
                 }
                 Err(found) => bars = found,
             }
@@ -582,6 +586,7 @@ impl<'a> Planner<'a> {
             tools: way.fit.tools.clone(),
             cautions: way.fit.cautions.clone(),
             note: way.note.clone(),
+            because: way.because.clone(),
             serves: serves(way.exercise, way.sides, self.findings, library),
             covers: way.covers.clone(),
             gain: 0.0,

@@ -257,6 +257,8 @@ pub struct Choice {
     pub dose: BTreeMap<Part, u32>,
     /// A caution or hint for this client, in plain words.
     pub note: Option<String>,
+    /// Why the coach chose it, where no finding of the tests speaks for it; for the coach's record.
+    pub because: Option<String>,
 }
 
 #[cfg(test)]

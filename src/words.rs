@@ -39,7 +39,7 @@ texts! {
         left right both
         pain_scale you_need dates first_day check_days next_visit questions
         found how_to_read usual now before noise test came_out_well also_measured no_range
-        start your_version feel not_feel watch_out easier harder for_you
+        start your_version how_hard feel not_feel watch_out easier harder for_you
         check check_date diary week worst_pain to_do check_here
         why_we_ask what_now safety stop_today ease_off fine left_out left_out_what left_out_why who_to_ask good_to_know
         notes
@@ -53,7 +53,7 @@ texts! {
         gate_open gate_closed not_for_client none safety level rule reason overridden_by on why clearances missing
         pain_in_tests tests test reference error side now before change verdict scale seen needs need weight
         evidence_for evidence_against program number exercise dose days minutes gain why_in minutes_used day used given
-        stretch structure in_a_week aim warning unmet unlock left_out near_misses notes signed date
+        stretch structure in_a_week aim warning unmet unlock left_out near_misses notes judge judge_item question answer signed date
     }
 }
 
@@ -64,7 +64,7 @@ texts! {
         main main_one main_well starts minutes_one minutes_range go_down
         rounds_explained rounds_each_side kit_exercises kit_checks pain_pointer
         limits all_well keep_going works_on works_on_one seen
-        one_side_first rung_step_up rung_ask_first rung_top
+        effort_light effort_medium each_time one_side_first rung_step_up rung_ask_first rung_top
         check_lead check_pain check_good_more check_good_less
         diary_lead week_of
         stop_now_head stop_now_person stop_today_head ease_off_head fine_head

@@ -516,9 +516,18 @@ fn choice(fields: &Fields<'_>, whole: bool, known: &Known<'_>) -> Option<Choice>
         (Some(table), Some(rung)) => doses(&table, exercise, rung.unwrap_or(0)),
         _ => BTreeMap::new(),
     };
-    let note = fields.get("note").and_then(|v| v.text(160)).map(|at| at.value);
+    let text = |key: &str| fields.get(key).and_then(|v| v.text(160)).map(|at| at.value);
+    let (note, because) = (text("note"), text("because"));
     fields.done();
-    Some(Choice { place: fields.span(), exercise: exercise.id.clone(), rung: rung?, sides: sides?, dose, note })
+    Some(Choice {
+        place: fields.span(),
+        exercise: exercise.id.clone(),
+        rung: rung?,
+        sides: sides?,
+        dose,
+        note,
+        because,
+    })
 }
 
 fn rung(value: &Value<'_>, exercise: &Exercise) -> Option<usize> {

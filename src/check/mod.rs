@@ -11,6 +11,7 @@ mod planning;
 mod poses;
 mod test;
 mod vocabulary;
+mod wording;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
@@ -25,11 +26,13 @@ use crate::ids::{ClientId, ExerciseId, Id, PhaseId, TestId};
 use crate::library::vocabulary::Vocabulary;
 use crate::library::{Library, Phase};
 use crate::load::{Entry, Files};
+use crate::plain::Plain;
 use crate::record::Client;
 use crate::words::Words;
 
 pub use picture::Picture;
 pub use poses::{compare as compare_poses, doubts, hard_to_read};
+pub use wording::wording;
 
 /// A practice that can be worked with: everything but the clients' records.
 #[derive(Debug)]
@@ -40,6 +43,8 @@ pub struct Practice {
     pub logo: Option<Picture>,
     /// Standing texts in the brand's language.
     pub words: Words,
+    /// How plain the words must be, by language.
+    pub plain: BTreeMap<String, Plain>,
     /// The library.
     pub library: Library,
     /// The practice's own pictures, by file name.
@@ -54,6 +59,7 @@ pub struct Practice {
     pub layouts: Vec<Entry>,
     /// Font files, by name.
     pub fonts: BTreeMap<String, Vec<u8>>,
+    sources: BTreeMap<String, Arc<SourceFile>>,
     broken_tests: BTreeSet<TestId>,
     broken_exercises: BTreeSet<ExerciseId>,
 }
@@ -92,10 +98,19 @@ pub fn check(files: Files) -> (Option<Practice>, Vec<Problem>) {
                 .help("add a record such as `clients/ana.toml`, or name another folder with `--practice`"),
         );
     }
+    let plain = files
+        .quality
+        .iter()
+        .filter_map(|entry| {
+            Some((entry.stem.clone(), one(&entry.file, &mut problems, |f| Plain::read(&entry.stem, f))?))
+        })
+        .collect();
+    let sources = wording::sources(&files);
     let practice = Practice {
         brand,
         logo,
         words,
+        plain,
         library: Library { vocabulary, phases, planning, tests, exercises },
         pictures,
         studio,
@@ -103,6 +118,7 @@ pub fn check(files: Files) -> (Option<Practice>, Vec<Problem>) {
         clients: files.clients,
         layouts: files.layouts,
         fonts: files.fonts,
+        sources,
         broken_tests,
         broken_exercises,
     };

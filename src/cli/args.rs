@@ -87,6 +87,9 @@ pub struct Print {
     /// Ink
     #[arg(long, value_enum)]
     pub ink: Option<InkArg>,
+    /// Show what public instruments for health handouts say of each new sheet
+    #[arg(long)]
+    pub quality: bool,
 }
 
 /// `check`.
@@ -95,6 +98,9 @@ pub struct Check {
     /// Show for which needs and limits the library has no exercise
     #[arg(long)]
     pub coverage: bool,
+    /// Typeset each first sheet too, and show what public instruments for health handouts say of it
+    #[arg(long)]
+    pub quality: bool,
 }
 
 /// `explain`.

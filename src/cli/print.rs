@@ -30,7 +30,10 @@ pub fn run(common: &Common, command: &Print) -> u8 {
     });
     bar.finish_and_clear();
     match outcome {
-        Ok(outcome) => {
+        Ok(mut outcome) => {
+            if !command.quality {
+                outcome.made.iter_mut().for_each(|made| made.quality = None);
+            }
             let code = if outcome.failed() { SOME_FAILED } else { ALL_WELL };
             show::outcome(&outcome, &order.out, common.json, code);
             code

@@ -6,6 +6,7 @@ use std::path::Path;
 use crate::coverage::{Coverage, Gap};
 use crate::diag::{Problem, Severity};
 use crate::pipeline::{Bound, Made, Outcome, State};
+use crate::quality::Report;
 use crate::word::record::Record;
 
 /// Writes to a stream whose reader may have gone; that is no reason to fail.
@@ -40,6 +41,11 @@ pub fn outcome(outcome: &Outcome, out: &Path, as_json: bool, code: u8) {
         outcome.made.iter().filter(|made| !matches!(made.state, State::NotDue | State::NotNeeded)).map(row).collect();
     if !rows.is_empty() {
         table(["client", "document", "sheet", "pages", "size", "state"], &rows);
+    }
+    let measured = outcome.made.iter().filter_map(|made| Some((made.client.as_str(), made.quality.as_deref()?)));
+    let measured = super::quality::table(measured);
+    if !measured.is_empty() {
+        say(std::io::stdout(), measured.trim_end());
     }
     for made in outcome.made.iter().filter(|made| !made.differs.is_empty()) {
         let sheet = made.sheet.map_or_else(String::new, |sheet| format!(" sheet {sheet}"));
@@ -104,7 +110,13 @@ fn table(head: [&str; 6], rows: &[[String; 6]]) {
 }
 
 /// After `check`.
-pub fn checked(found: &[Problem], coverage: Option<&Coverage>, as_json: bool, code: u8) {
+pub fn checked(
+    found: &[Problem],
+    coverage: Option<&Coverage>,
+    quality: Option<&[(String, Report)]>,
+    as_json: bool,
+    code: u8,
+) {
     if as_json {
         let gaps = coverage.map(|coverage| {
             let gap = |gap: &Gap| {
@@ -114,12 +126,24 @@ pub fn checked(found: &[Problem], coverage: Option<&Coverage>, as_json: bool, co
             let gaps: Vec<_> = coverage.gaps.iter().map(gap).collect();
             serde_json::json!({ "cases": coverage.cases, "refused": coverage.refused, "gaps": gaps })
         });
-        json(&serde_json::json!({ "exit": code, "problems": problems_json(found), "coverage": gaps }));
+        let quality = quality.map(|sheets| {
+            sheets
+                .iter()
+                .map(|(client, report)| serde_json::json!({ "client": client, "report": report }))
+                .collect::<Vec<_>>()
+        });
+        json(
+            &serde_json::json!({ "exit": code, "problems": problems_json(found), "coverage": gaps, "quality": quality }),
+        );
         return;
     }
     problems(found);
     if let Some(coverage) = coverage {
         gaps(coverage);
+    }
+    if let Some(sheets) = quality {
+        let sheets = sheets.iter().map(|(client, report)| (client.as_str(), report));
+        say(std::io::stdout(), super::quality::table(sheets).trim_end());
     }
     let count = |severity: Severity| found.iter().filter(|problem| problem.severity() == severity).count();
     let summary = match (count(Severity::Error), count(Severity::Warning)) {

@@ -8,8 +8,9 @@ use crate::draw::skeleton::Bone;
 use crate::draw::solve::SolvedFrame;
 use crate::draw::vector::v;
 
-/// Longest text, in characters.
+/// Longest text, in characters and in words (handout-quality 6.5).
 const LONGEST: usize = 250;
+const MOST_WORDS: usize = 30;
 
 /// The alternative text of each frame. Frames after the first tell what changed.
 pub fn alt_texts(frames: &[SolvedFrame]) -> Vec<String> {
@@ -46,7 +47,8 @@ fn alt_text(frame: &SolvedFrame, before: Option<&SolvedFrame>) -> String {
         None => format!("{stance}."),
     };
     for extra in [gap(frame), arrows(frame), feels(frame), verdict(frame)].into_iter().flatten() {
-        if text.len() + extra.len() < LONGEST {
+        let words = text.split_whitespace().chain(extra.split_whitespace()).count();
+        if text.len() + extra.len() < LONGEST && words <= MOST_WORDS {
             text.push(' ');
             text.push_str(&extra);
             break;

@@ -68,6 +68,11 @@ pub struct DoseRange {
 }
 
 impl DoseRange {
+    /// Whether it stays easy, below the 5 of 10 at which loads start (trade-figures 5.4).
+    pub fn is_light(&self) -> bool {
+        self.effort.1 < 5
+    }
+
     /// The range of one part, if the exercise has it.
     pub fn part(&self, part: Part) -> Option<Span> {
         match part {
@@ -104,12 +109,16 @@ pub struct Dose {
 pub const SET_UP_S: u32 = 25;
 
 impl Dose {
+    /// Seconds that one repetition takes, with its hold and slow return; none if a set is one hold.
+    pub fn each_seconds(&self) -> Option<u32> {
+        self.reps.map(|_| self.rep_s + self.hold_s.unwrap_or(0) + self.lower_s.unwrap_or(0))
+    }
+
     /// Seconds under way in one set of one side.
     pub fn set_seconds(&self) -> u32 {
-        let hold = self.hold_s.unwrap_or(0);
-        match self.reps {
-            Some(reps) => reps * (self.rep_s + hold + self.lower_s.unwrap_or(0)),
-            None => hold.max(self.rep_s),
+        match self.reps.zip(self.each_seconds()) {
+            Some((reps, each)) => reps * each,
+            None => self.hold_s.unwrap_or(0).max(self.rep_s),
         }
     }
 

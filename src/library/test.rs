@@ -228,6 +228,20 @@ impl Test {
         plain.chain(titles.map(Template::source)).chain(home)
     }
 
+    /// The first reading, in the instrument's steps, that lies at least `change` above (`up`) or below `now`; none if
+    /// that is no possible reading.
+    pub fn beyond(&self, now: Amount, change: Amount, up: bool) -> Option<Amount> {
+        let edge = if up { now.plus(change) } else { now.minus(change) };
+        let step = edge.to_nearest(self.resolution);
+        let short = if up { step < edge } else { step > edge };
+        let reached = match (short, up) {
+            (false, _) => step,
+            (true, true) => step.plus(self.resolution),
+            (true, false) => step.minus(self.resolution),
+        };
+        (self.possible.0 <= reached && reached <= self.possible.1).then_some(reached)
+    }
+
     /// What a reading answers by itself: screening questions with yes.
     pub fn sends_on(&self, value: Amount) -> impl Iterator<Item = &SendsOn> {
         self.sends_on.iter().filter(move |rule| {
@@ -246,5 +260,24 @@ impl Test {
             });
             sex_fits && age_fits
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::ids::{Id, TestId};
+    use crate::testing::demo;
+    use crate::units::Amount;
+
+    #[test]
+    fn the_reading_of_a_real_change_is_never_short_of_it_and_always_possible() {
+        // Ankle bend: read to 0.5 cm, 0 to 25 cm.
+        let test = &demo().library.tests[&TestId::new("knee-to-wall").unwrap()];
+        let amount = |value: f64| Amount::from_f64(value).unwrap();
+        assert_eq!(test.beyond(amount(6.5), amount(2.0), true), Some(amount(8.5)));
+        assert_eq!(test.beyond(amount(6.5), amount(1.6), true), Some(amount(8.5)));
+        assert_eq!(test.beyond(amount(6.5), amount(1.6), false), Some(amount(4.5)));
+        assert_eq!(test.beyond(amount(24.0), amount(2.0), true), None);
+        assert_eq!(test.beyond(amount(1.0), amount(2.0), false), None);
     }
 }

@@ -8,6 +8,7 @@ use serde_json::Value as Json;
 use crate::assess::{Findings, assess};
 use crate::body::Side;
 use crate::check::Practice;
+use crate::coherence::contradictions;
 use crate::diag::{Problem, Rule};
 use crate::draw::{Figure, Subject};
 use crate::ledger::{Given, Sheet, hash, text_hash};
@@ -70,6 +71,7 @@ pub(super) fn write(
     let mut handout = words(practice, client, visit, prepared, sheet, look)?;
     let writer = Writer::new(client, visit, &practice.library, &practice.brand, &practice.words);
     illustrate(practice, prepared, &writer, &mut handout, look.ink)?;
+    agrees(client, &handout)?;
     Ok(handout)
 }
 
@@ -94,6 +96,7 @@ pub(super) fn words(
     if practice.logo.is_none() {
         handout.studio.logo_src = None;
     }
+    agrees(client, &handout)?;
     Ok(handout)
 }
 
@@ -110,6 +113,19 @@ pub(super) fn in_ink(
     let mut handout = words.clone();
     illustrate(practice, prepared, &writer, &mut handout, ink)?;
     Ok((ink, serde_json::to_value(&handout).expect("sheets are plain data")))
+}
+
+/// Stops a sheet whose parts say different things.
+fn agrees(client: &Client, handout: &Handout) -> Result<(), Problem> {
+    let found = contradictions(handout);
+    if found.is_empty() {
+        return Ok(());
+    }
+    let what: Vec<String> = found.into_iter().map(|contradiction| contradiction.what).collect();
+    let problem = Problem::about(Rule::Contradiction, client.file.path.as_str(), what.join("; "));
+    Err(problem
+        .help("correct the text or the practice's own layout words that it names; if none is wrong, report the fault")
+        .client(&client.id))
 }
 
 /// Most home checks on one page beside pictures.

@@ -7,6 +7,7 @@ use std::sync::Arc;
 
 use serde_json::Value as Json;
 
+use super::gauge::{gauge, misses};
 use super::kept::{Cabinet, lost};
 use super::prepare::{Prepared, entry, in_ink, old_words_hash, prepare, words, words_hash, write};
 use super::{Made, Order, State, Which, ident, no_visit, of, record, record_of};
@@ -78,6 +79,7 @@ impl Job<'_> {
             state,
             differs: Vec::new(),
             why: None,
+            quality: None,
         }
     }
 
@@ -184,7 +186,9 @@ impl Press<'_> {
         }
         if let Some((client, visit)) = new? {
             let prepared = prepare(self.practice, client, visit, &mut turn.1)?;
-            turn.0.push(self.issue(job, client, visit, &prepared, ledger)?);
+            let made = self.issue(job, client, visit, &prepared, ledger)?;
+            turn.1.extend(made.quality.iter().flat_map(|report| misses(report, client)));
+            turn.0.push(made);
         }
         Ok(())
     }
@@ -347,6 +351,7 @@ impl Press<'_> {
         let number = ledger.next_number();
         let usual = client.wishes.or(self.practice.brand.wishes);
         let look = self.order.wishes.or(usual).settle();
+        let whole = write(self.practice, client, visit, prepared, number, look).map_err(one)?;
         let words = words(self.practice, client, visit, prepared, number, look).map_err(one)?;
         let in_ink = |ink: Ink| in_ink(self.practice, client, visit, prepared, &words, ink);
         let own = in_ink(look.ink).map_err(one)?;
@@ -368,6 +373,7 @@ impl Press<'_> {
         let file = job.file_name(number, look, usual.settle());
         sheet.documents.push(self.publish(job, &file, look, &pdf)?);
         let mut made = job.line(Some(number), &file, &pdf, State::New);
+        made.quality = gauge(self.practice, client, &whole, Some(&pdf.facts)).map(Box::new);
         if let (Which::Renew, Some(last)) = (self.order.which, ledger.sheets.last()) {
             made.differs = sheet.differs_from(last);
         }

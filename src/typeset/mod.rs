@@ -26,12 +26,14 @@ pub use inspect::Facts;
 use world::{OneSheet, Shared};
 
 /// A typeset document.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Pdf {
     /// The file's bytes: PDF/UA-1 and PDF/A-2a.
     pub bytes: Vec<u8>,
     /// Number of pages.
     pub pages: usize,
+    /// What stands on them.
+    pub facts: Facts,
 }
 
 /// How many documents an unused piece of the typesetter's memory outlives. Clients share little beyond fonts and layouts,
@@ -151,7 +153,7 @@ impl Typesetter {
             return Err(problems);
         }
         match typst_pdf::pdf(&document, &options(ident)) {
-            Ok(bytes) => Ok(Pdf { bytes, pages: document.pages().len() }),
+            Ok(bytes) => Ok(Pdf { bytes, pages: document.pages().len(), facts: inspect::facts(&document) }),
             Err(errors) => Err(self.problems(&world, errors.iter(), Rule::Export, about)),
         }
     }

@@ -89,6 +89,8 @@ impl Writer<'_> {
             steps: all(&exercise.steps)?,
             frames,
             dose: self.dose(&item.dose, item.sides),
+            effort: self.effort(item, exercise)?,
+            each_s: item.dose.each_seconds(),
             days: item.days,
             days_text: self.days_text(item.days)?,
             min: item.minutes(),
@@ -100,6 +102,17 @@ impl Writer<'_> {
             cautions: all(&exercise.cautions)?,
             for_you,
         })
+    }
+
+    /// How hard it should feel, and how long each time takes. Who goes carefully keeps it light.
+    fn effort(&self, item: &Item, exercise: &Exercise) -> Result<String, TemplateError> {
+        let sentences = &self.words.sentences;
+        let light = exercise.rungs[item.rung].dose.is_light() || !item.cautions.is_empty();
+        let mut effort = self.say(if light { &sentences.effort_light } else { &sentences.effort_medium }, &[])?;
+        if let Some(seconds) = item.dose.each_seconds() {
+            effort = format!("{effort} {}", self.say(&sentences.each_time, &[("seconds", &seconds.to_string())])?);
+        }
+        Ok(effort)
     }
 
     pub(super) fn diary(&self, program: &Program) -> Result<Option<Diary>, TemplateError> {

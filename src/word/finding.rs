@@ -56,7 +56,8 @@ impl Writer<'_> {
             let said = self.fill(&sign.say, &self.facts(*side, None))?;
             sentences.push(self.say(&self.words.sentences.seen, &[("sign", &said)])?);
         }
-        sentences.extend(self.works_on(finding, program)?);
+        let (works_on, said) = self.works_on(finding, program)?;
+        sentences.extend(said);
         let test_line = match test.unit {
             Unit::Grade => {
                 format!("{}: {}. {}.", self.words.labels.test.source(), test.name, super::sentence_case(&test.about))
@@ -80,7 +81,7 @@ impl Writer<'_> {
             Unit::Grade => (None, self.grades(finding, test)),
             _ => (Some(self.bar(finding, test)?), Vec::new()),
         };
-        Ok(FindingText { title, sentences, test: test_line, bar, grades })
+        Ok(FindingText { title, sentences, works_on, test: test_line, bar, grades })
     }
 
     /// What the limit may mean for something the client loves, if the practice has a sentence for it.
@@ -102,20 +103,18 @@ impl Writer<'_> {
         Ok(None)
     }
 
-    fn works_on(&self, finding: &Finding, program: &Program) -> Result<Option<String>, TemplateError> {
-        let numbers: Vec<String> = program
-            .items
-            .iter()
-            .filter(|item| item.serves.contains(&finding.test))
-            .map(|item| item.number.to_string())
-            .collect();
+    /// The exercises that work on a finding, and the sentence that says so.
+    fn works_on(&self, finding: &Finding, program: &Program) -> Result<(Vec<u32>, Option<String>), TemplateError> {
+        let served = program.items.iter().filter(|item| item.serves.contains(&finding.test));
+        let numbers: Vec<u32> = served.map(|item| item.number).collect();
         let sentences = &self.words.sentences;
-        let list = self.list(&numbers);
-        match numbers.len() {
-            0 => Ok(None),
-            1 => self.say(&sentences.works_on_one, &[("list", &list)]).map(Some),
-            _ => self.say(&sentences.works_on, &[("list", &list)]).map(Some),
-        }
+        let list = self.list(&numbers.iter().map(ToString::to_string).collect::<Vec<_>>());
+        let sentence = match numbers.len() {
+            0 => None,
+            1 => Some(self.say(&sentences.works_on_one, &[("list", &list)])?),
+            _ => Some(self.say(&sentences.works_on, &[("list", &list)])?),
+        };
+        Ok((numbers, sentence))
     }
 
     fn band(&self, band: Option<Band>) -> &str {
@@ -328,12 +327,21 @@ impl Writer<'_> {
         let good = match &test.error {
             None => None,
             Some(error) => {
-                let change = self.value(test, error.mdc95);
-                let sentence = match test.better {
-                    Better::Higher => &sentences.check_good_more,
-                    Better::Lower => &sentences.check_good_less,
+                // The reading itself is printed, so that nobody has to add or take away.
+                let (sentence, up) = match test.better {
+                    Better::Higher => (&sentences.check_good_more, true),
+                    Better::Lower => (&sentences.check_good_less, false),
                 };
-                Some(self.say(sentence, &[("change", &change)])?)
+                let mut good = Vec::new();
+                for (side, column) in Side::BOTH.into_iter().zip(&columns) {
+                    let Some(reached) = finding.values.on(side).and_then(|now| test.beyond(now, error.mdc95, up))
+                    else {
+                        continue;
+                    };
+                    let place = if test.sided { column } else { &home.name };
+                    good.push(self.say(sentence, &[("where", place), ("value", &self.value(test, reached))])?);
+                }
+                Some(good.join(" ")).filter(|good| !good.is_empty())
             }
         };
         let unit = self.unit_word(test.unit.shown_as(self.system)).to_owned();

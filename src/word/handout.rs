@@ -177,6 +177,8 @@ pub struct Finding {
     pub title: String,
     /// What it may mean, what was seen, what works on it.
     pub sentences: Vec<String>,
+    /// Numbers of the exercises that its last sentence names.
+    pub works_on: Vec<u32>,
     /// The test's name and what it shows.
     pub test: String,
     /// The bars, if the test is read in numbers.
@@ -288,6 +290,10 @@ pub struct Exercise {
     pub frames: Vec<Frame>,
     /// Dose parts in the fixed order.
     pub dose: Vec<DosePart>,
+    /// How hard it should feel, and how long each time takes.
+    pub effort: String,
+    /// Seconds that each time takes, with its hold; none if a round is one hold.
+    pub each_s: Option<u32>,
     /// Days of the week.
     pub days: [bool; 7],
     /// The days in words.

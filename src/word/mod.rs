@@ -8,6 +8,7 @@ mod dates;
 mod exercise;
 mod finding;
 pub mod handout;
+pub mod judge;
 pub mod letter;
 pub mod papers;
 pub mod record;
@@ -223,7 +224,11 @@ impl<'a> Writer<'a> {
                 let (low_text, high_text) = (low.to_string(), high.to_string());
                 let minutes = if low == high { &sentences.minutes_one } else { &sentences.minutes_range };
                 let gaps = [("low", low_text.as_str()), ("high", high_text.as_str())];
-                let sub = format!("{} {}", self.say(minutes, &gaps)?, self.say(&sentences.go_down, &[])?);
+                let sub = format!(
+                    "{} {}",
+                    self.say(minutes, &gaps)?,
+                    self.say(&sentences.go_down, &[("coach", &self.coach.call)])?
+                );
                 let main =
                     vec![self.say(what, &[("count", &count)])?, self.say(&sentences.starts, &[("date", &first)])?];
                 (&sentences.greeting, main, sub)

@@ -10,6 +10,7 @@ use serde_json::Value as Json;
 
 use super::Writer;
 use super::handout::{Colours, Doc, Person};
+use super::judge::{QUESTIONS, Question};
 use crate::assess::{Band, Basis, Change, Finding, Findings, Need, Origin, change};
 use crate::body::{Side, Sides};
 use crate::ids::{ExerciseId, FlagId, Id, TestId};
@@ -59,6 +60,8 @@ pub struct Record {
     pub near_misses: Vec<NearRow>,
     /// What else to know.
     pub notes: Vec<String>,
+    /// What only a person can judge of the sheet.
+    pub judge: &'static [Question],
 }
 
 /// Who prints.
@@ -243,8 +246,10 @@ pub struct ProgramRow {
     pub minutes: String,
     /// Need that would be left uncovered without it.
     pub gain: String,
-    /// What it works on, and the reasons for its rung.
+    /// What it works on, the coach's own reason, and the reasons for its rung.
     pub why: String,
+    /// Whether a finding or the coach's own reason led to it.
+    pub led_to: bool,
 }
 
 /// Minutes used and given.
@@ -367,6 +372,7 @@ impl Writer<'_> {
             left_out: program.map(|program| self.left_out_rows(program)).unwrap_or_default(),
             near_misses: program.map(|program| self.near_rows(program)).unwrap_or_default(),
             notes: program.map(|program| self.notes(program)).unwrap_or_default(),
+            judge: QUESTIONS,
         })
     }
 
@@ -619,7 +625,11 @@ impl Writer<'_> {
             item.covers.iter().filter_map(|(need, share)| Some((findings.needs.get(*need)?, *share))).collect();
         needs.sort_by(|a, b| (b.0.weight * b.1).total_cmp(&(a.0.weight * a.1)));
         let works_on: Vec<String> = needs.iter().map(|(need, _)| plan::named(need, self.library)).collect();
-        let works_on = if works_on.is_empty() { "No need found for it".to_owned() } else { works_on.join("; ") };
+        let led_to = !works_on.is_empty() || item.because.is_some();
+        let mut works_on = if works_on.is_empty() { "No need found for it".to_owned() } else { works_on.join("; ") };
+        if let Some(because) = &item.because {
+            works_on = format!("{works_on}. The coach: {}", because.trim_end_matches('.'));
+        }
         let rungs = self.library.exercises.get(&item.exercise).map_or(0, |exercise| exercise.rungs.len());
         let two = &self.words.weekdays[2];
         let days: Vec<&str> = (0..7).filter(|day| item.days[*day]).map(|day| two[day].as_str()).collect();
@@ -633,6 +643,7 @@ impl Writer<'_> {
             minutes: item.minutes().to_string(),
             gain: format!("{:.2}", item.gain),
             why: format!("{works_on}. {}", item.why.join(" ")).trim_end().to_owned(),
+            led_to,
         }
     }
 

@@ -15,3 +15,4 @@ mod practice;
 mod reading_order;
 mod reasoning;
 mod sheets;
+mod wording;

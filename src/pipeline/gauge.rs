@@ -1,0 +1,47 @@
+//! The quality gate over finished sheets: what it is measured with, and what it says as problems.
+
+use super::record_of;
+use crate::check::Practice;
+use crate::diag::{Problem, Rule};
+use crate::quality::{Instrument, Item, Miss, Paper, Report, With, measure};
+use crate::record::Client;
+use crate::typeset::Facts;
+use crate::word::handout::Handout;
+
+/// Measures a sheet; `None` if nothing says how plain its language must be.
+pub(super) fn gauge(practice: &Practice, client: &Client, sheet: &Handout, facts: Option<&Facts>) -> Option<Report> {
+    let plain = practice.plain.get(&sheet.doc.lang)?;
+    let on = |visit: &&crate::record::Visit| {
+        sheet.doc.ymd == [i32::from(visit.on.year()), i32::from(visit.on.month()), i32::from(visit.on.day())]
+    };
+    let visit = client.visits.iter().find(on);
+    let coach = visit.and_then(|visit| record_of(practice, client, visit, sheet.doc.sheet, sheet.doc.look).ok());
+    let coach = coach.map(|(record, _)| record);
+    let paper = facts.map(|facts| Paper {
+        pages: facts
+            .pages
+            .iter()
+            .map(|page| page.pieces.iter().map(|piece| (piece.text.clone(), piece.size)).collect())
+            .collect(),
+    });
+    Some(measure(sheet, With { plain, coach: coach.as_ref(), paper: paper.as_ref() }))
+}
+
+/// Every miss as a warning about the record, with its place and cure; one that several items share is said once.
+pub(super) fn misses(report: &Report, client: &Client) -> Vec<Problem> {
+    let mut said: Vec<(&Miss, Vec<String>)> = Vec::new();
+    // The gate's second to fifth items only add up what the others have said.
+    let adds_up = |item: &Item| item.instrument == Instrument::Gate && ["2", "3", "4", "5"].contains(&item.id);
+    for (item, miss) in report.misses().filter(|(item, _)| !adds_up(item)) {
+        let name = format!("{} {}, {}", item.instrument.name(), item.id, item.about);
+        match said.iter_mut().find(|(known, _)| known.place == miss.place && known.text == miss.text) {
+            Some((_, names)) => names.push(name),
+            None => said.push((miss, vec![name])),
+        }
+    }
+    let problem = |(miss, names): (&Miss, Vec<String>)| {
+        let message = format!("{}: {} ({})", miss.place, miss.text, names.join("; "));
+        Problem::about(Rule::Quality, client.file.path.as_str(), message).help(miss.cure.clone()).client(&client.id)
+    };
+    said.into_iter().map(problem).collect()
+}
