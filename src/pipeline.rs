@@ -174,7 +174,12 @@ pub fn check_all(practice: &Path, on: Date, jobs: usize, on_paper: bool) -> Resu
             Ok(gauge::gauge(&sound, &client, &sheet, facts.as_ref()).map(|report| (client, report)))
         });
         match checked {
-            Ok(None) => (found, None),
+            Ok(None) => {
+                let message = "nothing says how plain the language of this sheet must be";
+                let problem = Problem::about(Rule::Unmeasured, format!("clients/{id}.toml"), message);
+                found.push(problem.help("add its file to layouts/quality, with the keys of en.toml").client(id));
+                (found, None)
+            }
             Ok(Some((client, report))) => {
                 found.extend(gauge::misses(&report, &client));
                 (found, Some((id.to_string(), report)))

@@ -168,3 +168,15 @@ fn a_list_of_words_that_is_missing_is_an_error() {
     assert!(problems.iter().any(|problem| problem.message.contains("`formula` cannot be `flesch`")), "{problems:?}");
     assert!(problems.iter().any(|problem| problem.message.contains("no `verbs`")), "{problems:?}");
 }
+
+#[test]
+fn spanish_has_its_own_limits_and_finds_its_own_stumbling_blocks() {
+    let spanish = &demo().plain["es"];
+    assert_eq!(spanish.formula, Formula::Szigriszt);
+    let lints = |text: &str| spanish.doubts(text, Kind::Prose).into_iter().map(|doubt| doubt.lint).collect::<Vec<_>>();
+    assert_eq!(lints("Haga la flexión despacio."), [Lint::Avoid]);
+    assert_eq!(lints("2 cm más que al principio es un cambio real."), [Lint::Calculation]);
+    assert_eq!(lints("Apoye los pies en el suelo. Respire."), []);
+    let easy = spanish.count("Apoye los pies en el suelo. Doble las rodillas y respire.", Kind::Prose);
+    assert!(spanish.score(easy).unwrap().easy);
+}

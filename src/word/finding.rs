@@ -339,7 +339,8 @@ impl Writer<'_> {
                         continue;
                     };
                     let place = if test.sided { column } else { &home.name };
-                    good.push(self.say(sentence, &[("where", place), ("value", &self.value(test, reached))])?);
+                    let (value, change) = (self.value(test, reached), self.value(test, error.mdc95));
+                    good.push(self.say(sentence, &[("where", place), ("value", &value), ("change", &change)])?);
                 }
                 Some(good.join(" ")).filter(|good| !good.is_empty())
             }
