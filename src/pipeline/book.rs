@@ -5,13 +5,12 @@ use std::path::PathBuf;
 use jiff::civil::Date;
 use serde::Serialize;
 
-use super::prepare::frame;
+use super::prepare::framed;
 use super::with;
 use crate::body::Side;
 use crate::check::{Practice, check};
 use crate::diag::{Problem, Rule, Severity, in_order};
 use crate::draw::{Figure, Subject};
-use crate::ids::Id;
 use crate::load::load;
 use crate::print::{Ink, Look, Type, Volume, Wishes};
 use crate::publish;
@@ -63,7 +62,7 @@ pub fn book(order: &BookOrder) -> Result<(Bound, Vec<Problem>), Vec<Problem>> {
     if practice.logo.is_none() {
         book.studio.logo_src = None;
     }
-    illustrate(&practice, &mut book, order.volume, look.ink);
+    illustrate(&practice, &librarian, &mut book, order.volume, look.ink).map_err(|problem| with(problem, &warnings))?;
     let typesetter = Typesetter::new(&practice).map_err(|problem| with(problem, &warnings))?;
     let name = order.volume.key();
     let pdf = on_own_thread(|| typesetter.typeset_library(order.volume.layout(), &book, &format!("library/{name}")))?;
@@ -113,49 +112,69 @@ fn on_own_thread<T: Send>(work: impl FnOnce() -> T + Send) -> T {
     pool.expect("the system lets a program start threads").install(work)
 }
 
+/// A picture with its place among those of one thing, from 1.
+type Numbered<'f> = (&'f Figure, Frame);
+
 /// Adds the pictures drawn from poses, each drawn once.
-fn illustrate(practice: &Practice, book: &mut Book, volume: Volume, ink: Ink) {
+fn illustrate(
+    practice: &Practice,
+    librarian: &Librarian<'_>,
+    book: &mut Book,
+    volume: Volume,
+    ink: Ink,
+) -> Result<(), Problem> {
     let library = &practice.library;
     let exercises: Vec<_> = library.exercises.values().collect();
-    let wanted: Vec<(Subject, Option<Side>)> = exercises
-        .iter()
-        .map(|exercise| (Subject::Exercise(exercise.id.clone()), has_sides(exercise).then_some(SHOWN)))
-        .collect();
+    let shown = |sided: bool| sided.then_some(SHOWN);
+    let wanted: Vec<(Subject, Option<Side>)> =
+        exercises.iter().map(|exercise| (Subject::Exercise(exercise.id.clone()), shown(has_sides(exercise)))).collect();
     practice.studio.prepare(&wanted, ink);
     let entries = book.phases.iter_mut().flat_map(|phase| &mut phase.exercises);
     for entry in entries.filter(|entry| entry.frames.is_empty()) {
         let Some(exercise) = exercises.iter().find(|exercise| exercise.name == entry.name) else { continue };
-        let side = has_sides(exercise).then_some(SHOWN);
-        if let Some(figures) = practice.studio.figures(&Subject::Exercise(exercise.id.clone()), side, ink) {
-            exercise_frames(entry, &figures, exercise.id.as_str(), volume);
-        }
+        let (subject, sided) = (Subject::Exercise(exercise.id.clone()), has_sides(exercise));
+        let figures = practice.studio.figures(&subject, shown(sided), ink).unwrap_or_default();
+        exercise_frames(entry, &framed_all(librarian, &figures, &subject, sided)?, volume);
     }
-    let tests = book.more.iter_mut().flat_map(|more| &mut more.tests);
-    for entry in tests {
+    for entry in book.more.iter_mut().flat_map(|more| &mut more.tests) {
         let Some(test) = library.tests.values().find(|test| test.name == entry.name) else { continue };
-        let side = test.sided.then_some(SHOWN);
-        if let Some(figures) = practice.studio.figures(&Subject::Test(test.id.clone()), side, ink) {
-            test_frames(entry, &figures, test.id.as_str());
-        }
+        let subject = Subject::Test(test.id.clone());
+        let figures = practice.studio.figures(&subject, shown(test.sided), ink).unwrap_or_default();
+        test_frames(entry, framed_all(librarian, &figures, &subject, test.sided)?);
     }
+    Ok(())
+}
+
+fn framed_all<'f>(
+    librarian: &Librarian<'_>,
+    figures: &'f [Figure],
+    subject: &Subject,
+    sided: bool,
+) -> Result<Vec<Numbered<'f>>, Problem> {
+    let say = |text: &str| librarian.label(text, sided);
+    let src = |number: usize| format!("figure-{}-{number}.svg", subject.stem());
+    figures.iter().zip(1..).map(|(figure, number)| Ok((figure, framed(figure, src(number), say)?))).collect()
+}
+
+/// A picture too small for words in or under it.
+fn small(frame: &Frame) -> Frame {
+    Frame { caption: None, marks: Vec::new(), ..frame.clone() }
 }
 
 /// The pictures of the first version, and the last good one of each version where they differ. The poster shows one.
-fn exercise_frames(entry: &mut Entry, figures: &[Figure], stem: &str, volume: Volume) {
-    let stem = &format!("figure-{stem}");
-    let numbered = || figures.iter().zip(1..).filter(|(figure, _)| figure.sign.is_none());
+fn exercise_frames(entry: &mut Entry, pictures: &[Numbered<'_>], volume: Volume) {
     // One picture alone must show how to do it, never how not to.
     let last = |rung: usize| {
-        let good = numbered().filter(|(figure, _)| figure.shows(rung) && !figure.wrong).last();
-        good.map(|(figure, number)| Frame { caption: None, ..frame(figure, stem, number) })
+        let good = pictures.iter().rfind(|(figure, _)| figure.shows(rung) && !figure.wrong && figure.sign.is_none());
+        good.map(|(_, frame)| small(frame))
     };
     if volume == Volume::Poster {
         entry.frames.extend(last(0));
         return;
     }
-    let first = numbered().filter(|(figure, _)| figure.shows(0));
-    entry.frames.extend(first.map(|(figure, number)| frame(figure, stem, number)));
-    if volume == Volume::Book && figures.iter().any(|figure| !figure.rungs.is_empty()) {
+    let first = pictures.iter().filter(|(figure, _)| figure.shows(0) && figure.sign.is_none());
+    entry.frames.extend(first.map(|(_, frame)| frame.clone()));
+    if volume == Volume::Book && pictures.iter().any(|(figure, _)| !figure.rungs.is_empty()) {
         for (version, rung) in entry.how.iter_mut().flat_map(|how| &mut how.versions).zip(0..) {
             version.frame = last(rung);
         }
@@ -163,15 +182,13 @@ fn exercise_frames(entry: &mut Entry, figures: &[Figure], stem: &str, volume: Vo
 }
 
 /// How a test is done, and what to watch for.
-fn test_frames(entry: &mut TestEntry, figures: &[Figure], stem: &str) {
-    for (figure, number) in figures.iter().zip(1..) {
-        let mut frame = frame(figure, &format!("figure-test-{stem}"), number);
+fn test_frames(entry: &mut TestEntry, pictures: Vec<Numbered<'_>>) {
+    for (figure, frame) in pictures {
         match &figure.sign {
             None => entry.frames.push(frame),
             Some(sign) => {
-                frame.caption = None;
                 if let Some(sign) = entry.signs.iter_mut().find(|known| known.id == *sign) {
-                    sign.frame = Some(frame);
+                    sign.frame = Some(small(&frame));
                 }
             }
         }

@@ -11,7 +11,7 @@ use crate::body::Side;
 use crate::check::Practice;
 use crate::coherence::contradictions;
 use crate::diag::{Problem, Rule};
-use crate::draw::{Figure, Subject};
+use crate::draw::{Figure, FigureLabel, Subject};
 use crate::ids::{ExerciseId, TestId};
 use crate::ledger::{Given, Sheet, hash, text_hash};
 use crate::library::Library;
@@ -218,29 +218,29 @@ fn drawn(
 ) -> Result<Vec<Frame>, Problem> {
     let figures = practice.studio.figures(subject, side, ink).unwrap_or_default();
     let stem = format!("figure-{}-{}", subject.stem(), side.map_or("both", Side::key));
-    let share = |it: f64| (it * 1000.0).round() / 1000.0;
-    let mut frames = Vec::new();
-    for (figure, number) in figures.iter().zip(1..).filter(|(figure, _)| passes(figure)) {
-        let mut marks = Vec::new();
-        for label in &figure.labels {
-            let text = writer.label(&label.text, side)?;
-            marks.push(FrameLabel { text, across: share(label.x), down: share(label.y) });
-        }
-        frames.push(Frame { marks, ..frame(figure, &stem, number) });
-    }
-    Ok(frames)
+    let passing = figures.iter().zip(1..).filter(|(figure, _)| passes(figure));
+    passing
+        .map(|(figure, number)| framed(figure, format!("{stem}-{number}.svg"), |text| writer.label(text, side)))
+        .collect()
 }
 
-/// A drawn picture without words at its marks.
-pub(super) fn frame(figure: &Figure, stem: &str, number: usize) -> Frame {
-    Frame {
-        src: format!("{stem}-{number}.svg"),
+/// A drawing with the words at its marks, which `say` fills in.
+pub(super) fn framed(
+    figure: &Figure,
+    src: String,
+    say: impl Fn(&str) -> Result<String, Problem>,
+) -> Result<Frame, Problem> {
+    let share = |it: f64| (it * 1000.0).round() / 1000.0;
+    let mark =
+        |label: &FigureLabel| Ok(FrameLabel { text: say(&label.text)?, across: share(label.x), down: share(label.y) });
+    Ok(Frame {
+        src,
         alt: figure.alt.clone(),
         caption: figure.caption.clone(),
         svg: Some(figure.svg.clone()),
         ratio: Some((figure.ratio * 100.0).round() / 100.0),
-        marks: Vec::new(),
-    }
+        marks: figure.labels.iter().map(mark).collect::<Result<_, Problem>>()?,
+    })
 }
 
 /// Hash of a sheet's words and numbers, whatever its number, what it is printed on and what its other papers are called.

@@ -138,3 +138,20 @@ fn a_character_without_a_glyph_is_named_with_its_text() {
     assert_eq!(report["problems"][0]["rule"], "no-glyph", "{report}");
     assert!(report["problems"][0]["message"].as_str().unwrap().contains("with less effort"), "{report}");
 }
+
+#[test]
+fn another_brand_prints_its_own_book() {
+    let practice = small();
+    practice.replace("layouts/brand.toml", "Tern & Tide Movement Studio", "Harbour Lane Physio");
+    practice.replace("layouts/brand.toml", "logo = \"logo.svg\"\nlogo_alt = \"a bird over a wave\"\n", "");
+    practice.replace("layouts/brand.toml", "#0b5a68", "#7a1f3d");
+    practice.replace("layouts/brand.toml", "paper = \"a4\"", "paper = \"letter\"");
+    practice.replace("layouts/brand.toml", "units = \"metric\"", "units = \"imperial\"");
+    let run = practice.run(&["book", "--json"]);
+    // The practice's own paper is no part of the name.
+    assert_eq!((run.code, &run.json()["documents"][0]["file"]), (0, &"book.pdf".into()), "{}", run.out);
+    let words = heard(read(&practice, "book.pdf")).join("\n");
+    assert!(words.contains("Harbour Lane Physio") && !words.contains("Tern") && !words.contains("Logo"), "{words}");
+    // 9 to 13 cm at the wall, to the half centimetre of the tape: to the quarter inch in inches.
+    assert!(words.contains("3.5 to 5\u{a0}in") && !words.contains("\u{a0}cm"), "{words}");
+}

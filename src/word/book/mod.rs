@@ -150,11 +150,16 @@ impl<'a> Librarian<'a> {
     /// # Errors
     /// If a text of the library or of the standing texts cannot be filled in.
     pub fn write(&self, volume: Volume, on: Option<Date>, look: Look) -> Result<Book, Problem> {
-        self.compose(volume, on, look).map_err(|error| {
-            let rule = if error.endless { Rule::TemplateFuel } else { Rule::BadTemplate };
-            Problem::about(rule, "exercises", format!("a text of the library cannot be filled in: {error}"))
-                .help("correct the text in the library or in layouts/words")
-        })
+        self.compose(volume, on, look).map_err(|error| refused(&error))
+    }
+
+    /// Fills in the words at a mark of a picture.
+    ///
+    /// # Errors
+    /// If the text names something that is not known.
+    pub fn label(&self, text: &str, sided: bool) -> Result<String, Problem> {
+        let filled = self.facts(sided, None).and_then(|facts| Template::new(text).fill(&facts));
+        filled.map_err(|error| refused(&error))
     }
 
     fn compose(&self, volume: Volume, on: Option<Date>, look: Look) -> Result<Book, TemplateError> {
@@ -276,6 +281,12 @@ impl<'a> Librarian<'a> {
         }
         Ok(chapters)
     }
+}
+
+fn refused(error: &TemplateError) -> Problem {
+    let rule = if error.endless { Rule::TemplateFuel } else { Rule::BadTemplate };
+    Problem::about(rule, "exercises", format!("a text of the library cannot be filled in: {error}"))
+        .help("correct the text in the library or in layouts/words")
 }
 
 /// The day that a book carries in its file when none was given; it is printed nowhere.
