@@ -91,3 +91,17 @@ fn a_sheet_without_exercises_has_no_papers() {
     assert_eq!(run.code, 0);
     assert!(papers(&run).iter().all(|paper| paper.ends_with("null not-needed")), "{}", run.out);
 }
+
+#[test]
+fn a_brand_colour_that_is_hard_to_read_is_refused_with_one_that_is_not() {
+    let practice = Practice::with_ana();
+    practice.replace("layouts/brand.toml", "#0b5a68", "#2a9d9a");
+    let run = practice.run(&["check", "--json"]);
+    assert_eq!(run.code, 2, "nothing can be printed: {}", run.out);
+    let problem = &run.json()["problems"][0];
+    assert_eq!((problem["rule"].as_str(), &problem["line"]), (Some("weak-contrast"), &6.into()), "{problem:#}");
+    let help = problem["help"].as_str().unwrap();
+    let near = help.split_whitespace().last().unwrap();
+    practice.replace("layouts/brand.toml", "#2a9d9a", near);
+    assert_eq!(practice.run(&["print"]).code, 0, "{near} passes");
+}
