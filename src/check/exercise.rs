@@ -224,6 +224,7 @@ fn read(id: ExerciseId, phase: PhaseId, fields: &Fields<'_>, known: &Known<'_>) 
             Some(OwnPicture { file: file?, alt: alt? })
         })
         .collect();
+    let video = fields.get("video").and_then(|value| address(&value));
     let rungs = rungs?;
     let mut all = own;
     for rung in &rungs {
@@ -251,8 +252,27 @@ fn read(id: ExerciseId, phase: PhaseId, fields: &Fields<'_>, known: &Known<'_>) 
         rungs,
         effects,
         pictures: own_pictures,
+        video,
         source_dose: source_dose?.value,
     })
+}
+
+/// The address of a film: a secure one, short enough to be typed from paper.
+fn address(value: &Value<'_>) -> Option<String> {
+    let text = value.text(60)?.value;
+    let address = text.strip_prefix("https://").filter(|rest| {
+        let host = rest.split('/').next().unwrap_or_default();
+        let plain = |c: char| c.is_ascii_alphanumeric() || "-._~/?=&%".contains(c);
+        host.contains('.') && !host.starts_with('.') && !host.ends_with('.') && rest.chars().all(plain)
+    });
+    match address {
+        Some(address) => Some(address.to_owned()),
+        None => value.refuse(
+            Rule::BadValue,
+            format!("`{text}` is not an address that a handout can print"),
+            "write a short one that starts with https://, without user name, port or blanks",
+        ),
+    }
 }
 
 fn read_effects(fields: &Fields<'_>, vocabulary: &Vocabulary) -> Vec<Effect> {

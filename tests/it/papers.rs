@@ -105,3 +105,20 @@ fn a_brand_colour_that_is_hard_to_read_is_refused_with_one_that_is_not() {
     practice.replace("layouts/brand.toml", "#2a9d9a", near);
     assert_eq!(practice.run(&["print"]).code, 0, "{near} passes");
 }
+
+#[test]
+fn a_film_is_printed_as_a_code_and_as_its_address() {
+    let practice = Practice::with_ana();
+    let with = |address: &str| format!("short = \"Knee to wall\"\nvideo = \"{address}\"");
+    let exercise = "exercises/stretch/knee-to-wall.toml";
+    practice.replace(exercise, "short = \"Knee to wall\"", &with("https://film.ternandtide.example/knee-to-wall"));
+    // The program itself refuses a sheet on which the address is missing.
+    let run = practice.run(&["print", "--json"]);
+    assert_eq!(run.code, 0, "{}", run.out);
+    for bad in ["http://film.example/a", "https://coach@film.example/a", "https://film", "https://film.example/a b"] {
+        let practice = Practice::with_ana();
+        practice.replace(exercise, "short = \"Knee to wall\"", &with(bad));
+        let problem = practice.run(&["check", "--json"]).json()["problems"][0].clone();
+        assert_eq!((problem["rule"].as_str(), &problem["line"]), (Some("bad-value"), &3.into()), "{problem:#}");
+    }
+}
