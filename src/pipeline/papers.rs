@@ -29,6 +29,10 @@ impl Press<'_> {
         let visit = self.visit(client)?;
         let what = job.what;
         let Some(sheet) = ledger.last_for(visit.on) else {
+            // Why there is none has been said if this run was to print it.
+            if self.order.what.contains(&What::Handout) {
+                return Err(Vec::new());
+            }
             let message = format!("no sheet has been issued for the visit of {}", visit.on);
             let help = format!("print the handout first, or with it: `--what handout,{}`", what.key());
             return Err(vec![job.problem(Rule::Ledger, message).help(help)]);
