@@ -7,6 +7,7 @@ use crate::assess::assess;
 use crate::diag::{Problem, Rule};
 use crate::ledger::Ledger;
 use crate::plan::plan;
+use crate::print::What;
 use crate::record::{Client, Visit};
 use crate::safety::{Fired, fired};
 use crate::word::Writer;

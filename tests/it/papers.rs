@@ -86,6 +86,7 @@ fn each_open_referral_has_a_letter_of_its_own() {
 #[test]
 fn a_sheet_without_exercises_has_no_papers() {
     let practice = Practice::demo();
+    std::fs::remove_file(practice.path("clients/yara-castellanos.sheets.toml")).unwrap();
     practice.run(&["print", "yara-castellanos"]);
     let run = practice.run(&["print", "yara-castellanos", "--what", SMALL, "--json"]);
     assert_eq!(run.code, 0);
