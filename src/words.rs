@@ -144,7 +144,8 @@ counted! {
 texts! {
     /// Texts of the papers beside the handout; those of letters have gaps.
     Papers {
-        glance cards diary booklet cut my_week
+        glance cards diary booklet cut my_week exercise
+        video video_alt
         letter letter_to letter_to_emergency letter_to_same_day letter_to_before
         letter_head letter_head_place letter_place letter_born
         letter_ask_head letter_ask_place letter_ask_emergency letter_ask_same_day letter_ask_before

@@ -2,7 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use crate::brand::{ACCENT_CONTRAST, Brand, Coach, Colour, INK_CONTRAST};
+use crate::brand::contrast::{Chosen, nearest, weakest};
+use crate::brand::{Brand, Coach, Colour};
 use crate::diag::{Problem, Rule};
 use crate::fields::{Fields, Value};
 use crate::ids::{CoachId, Id};
@@ -29,28 +30,41 @@ pub fn print(fields: &Fields<'_>) -> (Wishes, Option<System>) {
     (wishes, units)
 }
 
-fn colour(value: &Value<'_>, least: f64) -> Option<Colour> {
+fn colour(value: &Value<'_>) -> Option<Colour> {
     let text = value.text(20)?;
-    let Some(colour) = Colour::from_hex(&text.value) else {
-        return value.refuse(
+    Colour::from_hex(&text.value).or_else(|| {
+        value.refuse(
             Rule::BadValue,
             format!("`{}` is not a colour", text.value),
             "write six hex digits, such as \"#16242d\"",
-        );
-    };
-    let ratio = colour.contrast(Colour::WHITE);
-    if ratio < least {
-        let near = colour.darkened_to(least).to_hex();
-        return value.refuse(
+        )
+    })
+}
+
+/// Ink and accent, if everything that the pages make of them can be read.
+fn colours(fields: &Fields<'_>) -> Option<(Colour, Colour)> {
+    let (ink_value, accent_value) = (fields.need("ink"), fields.need("accent"));
+    let ink = ink_value.as_ref().and_then(colour);
+    let accent = accent_value.as_ref().and_then(colour);
+    let (ink_value, accent_value, ink, accent) = (ink_value?, accent_value?, ink?, accent?);
+    let mut sound = Some((ink, accent));
+    for (chosen, value, own) in [(Chosen::Ink, &ink_value, ink), (Chosen::Accent, &accent_value, accent)] {
+        let Some(weak) = weakest(chosen, ink, accent) else { continue };
+        let near = nearest(chosen, ink, accent).to_hex();
+        sound = value.refuse(
             Rule::WeakContrast,
             format!(
-                "{} has a contrast of {ratio:.1} to 1 on white, but needs {least} to 1 to be read with ease",
-                text.value
+                "with {} the contrast of {} is {:.1} to 1, but to be read with ease it needs {} to 1",
+                own.to_hex(),
+                weak.what,
+                // Rounded down, so that what falls short never looks as if it did not.
+                (weak.ratio * 10.0).floor() / 10.0,
+                weak.least
             ),
             format!("the nearest darker shade that passes is {near}"),
         );
     }
-    Some(colour)
+    sound
 }
 
 /// A language code such as `en`.
@@ -76,8 +90,7 @@ pub fn read(fields: &Fields<'_>) -> Option<Brand> {
     let name = fields.need("name").and_then(|v| v.text(50));
     let logo = fields.get("logo").and_then(|v| v.text(60)).map(|at| at.value);
     let logo_alt = fields.get("logo_alt").and_then(|v| v.text(120)).map(|at| at.value);
-    let ink = fields.need("ink").and_then(|v| colour(&v, INK_CONTRAST));
-    let accent = fields.need("accent").and_then(|v| colour(&v, ACCENT_CONTRAST));
+    let colours = colours(fields);
     let language = fields.need("language").and_then(|v| language_code(&v));
     let written_in = fields.get("written_in").and_then(|v| language_code(&v));
     let languages: Vec<String> =
@@ -121,12 +134,13 @@ pub fn read(fields: &Fields<'_>) -> Option<Brand> {
             "add what the logo shows, for those who cannot see it",
         );
     }
+    let (ink, accent) = colours?;
     Some(Brand {
         name: name?.value,
         logo,
         logo_alt: logo_alt.unwrap_or_default(),
-        ink: ink?,
-        accent: accent?,
+        ink,
+        accent,
         languages: if languages.is_empty() { vec![language.clone()?] } else { languages },
         written_in: written_in.or_else(|| language.clone())?,
         language: language?,

@@ -235,6 +235,7 @@ fn read(id: ExerciseId, phase: PhaseId, fields: &Fields<'_>, known: &Known<'_>) 
             Some(OwnPicture { file: file?, alt: alt? })
         })
         .collect();
+    let video = fields.get("video").and_then(|value| address(&value));
     let rungs = rungs?;
     let mut all = own;
     for rung in &rungs {
@@ -262,7 +263,30 @@ fn read(id: ExerciseId, phase: PhaseId, fields: &Fields<'_>, known: &Known<'_>) 
         rungs,
         effects,
         pictures: own_pictures,
+        video,
         source_dose: source_dose?.value,
+    })
+}
+
+/// The address of a film.
+fn address(value: &Value<'_>) -> Option<String> {
+    let text = value.text(60)?.value;
+    match printable(&text) {
+        Some(address) => Some(address.to_owned()),
+        None => value.refuse(
+            Rule::BadValue,
+            format!("`{text}` is not an address that a handout can print"),
+            "write a short one that starts with https://, without user name, port or blanks",
+        ),
+    }
+}
+
+/// What follows `https://` in a secure address that can be typed from paper.
+fn printable(text: &str) -> Option<&str> {
+    text.strip_prefix("https://").filter(|rest| {
+        let host = rest.split('/').next().unwrap_or_default();
+        let plain = |c: char| c.is_ascii_alphanumeric() || "-._~/?=&%".contains(c);
+        host.contains('.') && !host.starts_with('.') && !host.ends_with('.') && rest.chars().all(plain)
     })
 }
 
@@ -430,5 +454,26 @@ impl DoseRange {
         };
         fields.done();
         changed
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::printable;
+
+    #[test]
+    fn only_a_secure_and_plain_address_is_printed() {
+        assert_eq!(printable("https://film.example/knee-to-wall"), Some("film.example/knee-to-wall"));
+        for bad in [
+            "http://film.example/a",
+            "https://coach@film.example/a",
+            "https://film.example:8080/a",
+            "https://film",
+            "https://film.example/a b",
+            "https://film.exámple/a",
+            "javascript:alert(1)",
+        ] {
+            assert_eq!(printable(bad), None, "{bad}");
+        }
     }
 }

@@ -196,6 +196,8 @@ pub enum WhatArg {
     Cards,
     /// Its diary alone
     Diary,
+    /// The handout on half pages, for the printer's booklet setting
+    Booklet,
     /// A letter to a clinician, if something is referred
     Letter,
     /// The coach's own record
@@ -210,6 +212,7 @@ impl WhatArg {
             Self::Glance => What::Glance,
             Self::Cards => What::Cards,
             Self::Diary => What::Diary,
+            Self::Booklet => What::Booklet,
             Self::Letter => What::Letter,
             Self::Record => What::Record,
         }

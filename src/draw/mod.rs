@@ -22,6 +22,7 @@ mod paint;
 mod picture;
 mod pose;
 mod props;
+mod qr;
 mod reach;
 mod read;
 mod read_picture;
@@ -52,6 +53,7 @@ use style::{Look, Palette, Rgb, Style};
 
 pub use facts::Bearing;
 pub use pose::PoseProblem;
+pub use qr::qr;
 pub use tags::{DeclaredByPose, Demands, EndRange, Lying, Peak};
 
 /// The poses that pictures build on.

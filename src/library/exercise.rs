@@ -279,6 +279,8 @@ pub struct Exercise {
     pub effects: Vec<Effect>,
     /// The practice's own pictures.
     pub pictures: Vec<OwnPicture>,
+    /// The address of a film of it, without `https://`.
+    pub video: Option<String>,
     /// Where the dose ranges come from.
     pub source_dose: String,
 }

@@ -7,6 +7,7 @@ use crate::assess::assess;
 use crate::diag::{Problem, Rule};
 use crate::ledger::Ledger;
 use crate::plan::plan;
+use crate::print::What;
 use crate::record::{Client, Visit};
 use crate::safety::{Fired, fired};
 use crate::word::Writer;
@@ -29,6 +30,10 @@ impl Press<'_> {
         let visit = self.visit(client)?;
         let what = job.what;
         let Some(sheet) = ledger.last_for(visit.on) else {
+            // Why there is none has been said if this run was to print it.
+            if self.order.what.contains(&What::Handout) {
+                return Err(Vec::new());
+            }
             let message = format!("no sheet has been issued for the visit of {}", visit.on);
             let help = format!("print the handout first, or with it: `--what handout,{}`", what.key());
             return Err(vec![job.problem(Rule::Ledger, message).help(help)]);

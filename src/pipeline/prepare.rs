@@ -11,7 +11,7 @@ use crate::body::Side;
 use crate::check::Practice;
 use crate::coherence::contradictions;
 use crate::diag::{Problem, Rule};
-use crate::draw::{Figure, FigureLabel, Subject};
+use crate::draw::{Figure, FigureLabel, Subject, qr};
 use crate::ids::{ExerciseId, TestId};
 use crate::ledger::{Given, Sheet, hash, text_hash};
 use crate::library::Library;
@@ -186,6 +186,9 @@ fn illustrate(
     let checks = &mut plan.checks.rows;
     let wanted: Vec<_> = program.items.iter().map(card).chain(checks.iter().map(check)).collect();
     practice.studio.prepare(&wanted, ink);
+    for video in plan.phases.iter_mut().flat_map(|phase| &mut phase.exercises).filter_map(|card| card.video.as_mut()) {
+        video.svg = qr(&format!("https://{}", video.text));
+    }
     let cards = plan.phases.iter_mut().flat_map(|phase| &mut phase.exercises);
     for (card, item) in cards.zip(&program.items).filter(|(card, _)| card.frames.is_empty()) {
         let subject = Subject::Exercise(item.exercise.clone());

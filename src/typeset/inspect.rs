@@ -28,7 +28,7 @@ pub struct Piece {
     pub right: f64,
     /// Baseline, from the top.
     pub baseline: f64,
-    /// Type size.
+    /// Type size as printed.
     pub size: f64,
 }
 
@@ -125,7 +125,7 @@ fn walk(frame: &Frame, transform: Transform, seen: &mut Seen) {
                     left: start.x.to_pt().min(end.x.to_pt()),
                     right: start.x.to_pt().max(end.x.to_pt()),
                     baseline: start.y.to_pt(),
-                    size: text.size.to_pt(),
+                    size: text.size.to_pt() * at.sy.get().abs(),
                 };
                 let inside = piece.left >= edge
                     && piece.right <= width - edge

@@ -22,7 +22,7 @@ use crate::check::{Picture, Practice};
 use crate::diag::{Problem, Rule, SourceFile};
 use crate::ids::ClientId;
 
-pub use inspect::Facts;
+pub use inspect::{Facts, PageFacts};
 use world::{OneSheet, Shared};
 
 /// A typeset document.

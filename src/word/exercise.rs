@@ -2,7 +2,7 @@
 
 use jiff::ToSpan;
 
-use super::handout::{Diary, DosePart, Exercise as Card, Frame, Phase, Week};
+use super::handout::{Diary, DosePart, Exercise as Card, Frame, Phase, Video, Week};
 use super::{Speech, Writer};
 use crate::body::Sides;
 use crate::library::exercise::{Dose, Exercise};
@@ -78,6 +78,13 @@ impl Writer<'_> {
                 })
             })
             .collect::<Result<_, TemplateError>>()?;
+        let video = match &exercise.video {
+            Some(address) => {
+                let alt = self.say(&self.words.papers.video_alt, &[("name", &exercise.name), ("address", address)])?;
+                Some(Video { text: address.clone(), alt, svg: None })
+            }
+            None => None,
+        };
         Ok(Card {
             n: item.number,
             name: exercise.name.clone(),
@@ -102,6 +109,7 @@ impl Writer<'_> {
             harder: [when, harder],
             cautions: all(&exercise.cautions)?,
             for_you,
+            video,
         })
     }
 

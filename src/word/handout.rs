@@ -325,6 +325,21 @@ pub struct Exercise {
     pub cautions: Vec<String>,
     /// Cautions for this client.
     pub for_you: Vec<String>,
+    /// A film of it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub video: Option<Video>,
+}
+
+/// A film of an exercise.
+#[derive(Clone, Debug, Serialize)]
+pub struct Video {
+    /// Its address, as it is typed.
+    pub text: String,
+    /// What its square code is for.
+    pub alt: String,
+    /// The square code, which the draw stage adds.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub svg: Option<String>,
 }
 
 /// One picture.

@@ -14,6 +14,8 @@ pub enum NoPaper {
     SeeSomeone,
     /// It has no exercise.
     NothingToDo,
+    /// It is wanted in large type, and the paper's pages are small.
+    SmallPages,
 }
 
 impl NoPaper {
@@ -22,6 +24,7 @@ impl NoPaper {
         match self {
             Self::SeeSomeone => "the sheet sends this client to see someone first, and has no plan",
             Self::NothingToDo => "the sheet has no exercise",
+            Self::SmallPages => "its pages are too small for large type; `--type normal` makes one",
         }
     }
 }
@@ -118,8 +121,12 @@ pub fn paper(what: What, sheet: &Json) -> Result<Json, NoPaper> {
     if sheet["phases"].as_array().is_none_or(Vec::is_empty) {
         return Err(NoPaper::NothingToDo);
     }
+    let large = sheet["doc"]["look"]["type"] == "large";
+    if large && what == What::Booklet {
+        return Err(NoPaper::SmallPages);
+    }
     let shows: &[&str] = match what {
-        What::Glance if sheet["doc"]["look"]["type"] == "large" => GLANCE_LARGE,
+        What::Glance if large => GLANCE_LARGE,
         What::Glance => GLANCE,
         What::Cards => CARDS,
         What::Diary => DIARY,
@@ -181,5 +188,7 @@ mod tests {
         let sent_on = json!({"see": {}});
         assert_eq!(paper(What::Cards, &sent_on), Err(NoPaper::SeeSomeone));
         assert_eq!(paper(What::Booklet, &json!({"phases": []})), Err(NoPaper::NothingToDo));
+        let large = json!({"doc": {"look": {"type": "large"}}, "phases": [{}]});
+        assert_eq!(paper(What::Booklet, &large), Err(NoPaper::SmallPages));
     }
 }

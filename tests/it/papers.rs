@@ -86,8 +86,39 @@ fn each_open_referral_has_a_letter_of_its_own() {
 #[test]
 fn a_sheet_without_exercises_has_no_papers() {
     let practice = Practice::demo();
+    std::fs::remove_file(practice.path("clients/yara-castellanos.sheets.toml")).unwrap();
     practice.run(&["print", "yara-castellanos"]);
     let run = practice.run(&["print", "yara-castellanos", "--what", SMALL, "--json"]);
     assert_eq!(run.code, 0);
     assert!(papers(&run).iter().all(|paper| paper.ends_with("null not-needed")), "{}", run.out);
+}
+
+#[test]
+fn a_brand_colour_that_is_hard_to_read_is_refused_with_one_that_is_not() {
+    let practice = Practice::with_ana();
+    practice.replace("layouts/brand.toml", "#0b5a68", "#2a9d9a");
+    let run = practice.run(&["check", "--json"]);
+    assert_eq!(run.code, 2, "nothing can be printed: {}", run.out);
+    let problem = &run.json()["problems"][0];
+    assert_eq!((problem["rule"].as_str(), &problem["line"]), (Some("weak-contrast"), &6.into()), "{problem:#}");
+    let help = problem["help"].as_str().unwrap();
+    let near = help.split_whitespace().last().unwrap();
+    practice.replace("layouts/brand.toml", "#2a9d9a", near);
+    assert_eq!(practice.run(&["print"]).code, 0, "{near} passes");
+}
+
+#[test]
+fn a_film_is_printed_as_a_code_and_as_its_address() {
+    let practice = Practice::with_ana();
+    let with = |address: &str| format!("short = \"Knee to wall\"\nvideo = \"{address}\"");
+    let exercise = "exercises/stretch/knee-to-wall.toml";
+    practice.replace(exercise, "short = \"Knee to wall\"", &with("https://film.ternandtide.example/knee-to-wall"));
+    // The program itself refuses a sheet on which the address is missing.
+    let run = practice.run(&["print", "--json"]);
+    assert_eq!(run.code, 0, "{}", run.out);
+    let practice = Practice::with_ana();
+    practice.replace(exercise, "short = \"Knee to wall\"", &with("http://film.example/a"));
+    let problems = practice.run(&["check", "--json"]).json()["problems"].clone();
+    let bad = problems.as_array().unwrap().iter().find(|problem| problem["rule"] == "bad-value").unwrap();
+    assert_eq!((bad["file"].as_str(), &bad["line"]), (Some(exercise), &3.into()), "{bad:#}");
 }
