@@ -32,7 +32,7 @@ fn page(pictures: &[(String, &Figure)]) -> String {
     let [width, height] = PAGE;
     let mut page = format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{width}mm\" height=\"{height}mm\" \
-         viewBox=\"0 0 {width} {height}\" font-family=\"sans-serif\" font-size=\"2.6\">\n\
+         viewBox=\"0 0 {width} {height}\" font-family=\"sans-serif\" font-size=\"2.4\">\n\
          <rect width=\"{width}\" height=\"{height}\" fill=\"#fff\"/>\n"
     );
     for (i, (name, figure)) in pictures.iter().enumerate() {
