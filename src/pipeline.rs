@@ -169,7 +169,7 @@ pub fn check_all(practice: &Path, on: Date, jobs: usize) -> Result<Outcome, Vec<
     problems.extend(done.into_iter().flatten());
     problems.extend(compare_poses(&sound.studio, &sound.library.exercises));
     const INKS: [Ink; 3] = [Ink::Colour, Ink::Grey, Ink::Saver];
-    problems.extend(doubts(&sound, &INKS));
+    problems.extend(doubts(&sound));
     for doubt in INKS.into_iter().flat_map(|ink| sound.studio.colour_doubts(ink)) {
         let help = "choose another accent: clothes and arrows take it";
         problems.push(Problem::about(Rule::DoubtfulPose, "layouts/brand.toml", doubt).help(help));
