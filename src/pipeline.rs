@@ -2,6 +2,7 @@
 //! others go on.
 
 mod book;
+mod contact;
 mod gauge;
 mod kept;
 mod papers;
@@ -199,7 +200,7 @@ pub fn check_all(practice: &Path, on: Date, jobs: usize, on_paper: bool) -> Resu
     problems.extend(wording(&sound));
     problems.extend(compare_poses(&sound.studio, &sound.library.exercises));
     const INKS: [Ink; 3] = [Ink::Colour, Ink::Grey, Ink::Saver];
-    problems.extend(doubts(&sound, &INKS));
+    problems.extend(doubts(&sound));
     for doubt in INKS.into_iter().flat_map(|ink| sound.studio.colour_doubts(ink)) {
         let help = "choose another accent: clothes and arrows take it";
         problems.push(Problem::about(Rule::DoubtfulPose, "layouts/brand.toml", doubt).help(help));
@@ -291,6 +292,8 @@ pub struct Sketches {
     pub ink: Ink,
     /// Width in pixels for PNG; SVG if there is none.
     pub png_width: Option<u32>,
+    /// All on pages with their names, instead of a file each.
+    pub contact_sheet: bool,
 }
 
 /// Draws pictures and gives the names of their files.
@@ -302,7 +305,7 @@ pub fn draw(order: &Sketches) -> Result<(Vec<String>, Vec<Problem>), Vec<Problem
     let known: Vec<String> = practice.studio.subjects().map(|(subject, _)| subject.stem()).collect();
     let see = "see the file names in exercises/poses; a test is called `test-` and its name";
     all_known(&order.names, known.iter().map(String::as_str), "exercises/poses", "picture", see)?;
-    let mut files = Vec::new();
+    let (mut files, mut shown) = (Vec::new(), Vec::new());
     for (subject, pictures) in practice.studio.subjects() {
         let stem = subject.stem();
         if !order.names.is_empty() && !order.names.contains(&stem) {
@@ -311,6 +314,10 @@ pub fn draw(order: &Sketches) -> Result<(Vec<String>, Vec<Problem>), Vec<Problem
         let side = pictures.authored().map(|authored| order.side.unwrap_or(authored));
         let figures = practice.studio.figures(subject, side, order.ink).unwrap_or_default();
         problems.extend(hard_to_read(&practice, subject, pictures, order.ink));
+        if order.contact_sheet {
+            shown.push((stem, figures));
+            continue;
+        }
         // All pictures of one thing are equally tall, so the widest has the smallest ratio: one scale for all.
         let widest = figures.iter().map(|figure| figure.ratio).fold(f64::INFINITY, f64::min);
         for (figure, number) in figures.iter().zip(1..) {
@@ -331,6 +338,11 @@ pub fn draw(order: &Sketches) -> Result<(Vec<String>, Vec<Problem>), Vec<Problem
             publish::file(&order.out, &name, &bytes).map_err(|problem| with(problem, &problems))?;
             files.push(name);
         }
+    }
+    for (page, number) in contact::pages(&shown).iter().zip(1..) {
+        let name = format!("contact-sheet-{number}.svg");
+        publish::file(&order.out, &name, page.as_bytes()).map_err(|problem| with(problem, &problems))?;
+        files.push(name);
     }
     Ok((files, problems))
 }

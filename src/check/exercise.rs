@@ -1,5 +1,6 @@
 //! `exercises/<phase>/*.toml`.
 
+use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -16,6 +17,8 @@ use crate::template::{Facts, Template};
 use crate::units::Amount;
 use crate::words::Words;
 
+use super::photo::Crop;
+use super::picture;
 use super::{Broken, Picture, entries, features, known_id, known_ids};
 
 /// Example facts with which every template is tried once, so that a slip shows in the library and not on paper.
@@ -117,10 +120,12 @@ pub fn read_all(
     phases: &[Phase],
     vocabulary: &Vocabulary,
     tests: &BTreeMap<TestId, Test>,
-    pictures: &BTreeMap<String, Picture>,
+    pictures: &mut BTreeMap<String, Picture>,
+    photos: &BTreeMap<String, Vec<u8>>,
     problems: &mut Vec<Problem>,
 ) -> (BTreeMap<ExerciseId, Exercise>, Broken) {
-    let known = Known { words, vocabulary, tests, test_names: names_of(tests), pictures };
+    let test_names = names_of(tests);
+    let known = Known { words, vocabulary, tests, test_names, pictures, photos, cropped: RefCell::default() };
     let mut all = BTreeMap::new();
     let mut broken = Broken::new();
     let mut seen: BTreeMap<&str, &str> = BTreeMap::new();
@@ -153,6 +158,8 @@ pub fn read_all(
         all.extend(sound);
         broken.extend(bad);
     }
+    let cropped = known.cropped.into_inner();
+    pictures.extend(cropped);
     (all, broken)
 }
 
@@ -168,10 +175,14 @@ struct Known<'a> {
     tests: &'a BTreeMap<TestId, Test>,
     test_names: Arc<BTreeSet<String>>,
     pictures: &'a BTreeMap<String, Picture>,
+    /// The files in `exercises/pictures` as they are.
+    photos: &'a BTreeMap<String, Vec<u8>>,
+    /// Parts of photos that exercises have asked for.
+    cropped: RefCell<BTreeMap<String, Picture>>,
 }
 
 fn read(id: ExerciseId, phase: PhaseId, fields: &Fields<'_>, known: &Known<'_>) -> Option<Exercise> {
-    let Known { vocabulary, pictures, .. } = known;
+    let Known { vocabulary, .. } = known;
     let sink = fields.sink();
     let name = fields.need("name").and_then(|v| v.text(28));
     let short = fields.need("short").and_then(|v| v.text(13));
@@ -215,26 +226,8 @@ fn read(id: ExerciseId, phase: PhaseId, fields: &Fields<'_>, known: &Known<'_>) 
     let demands = demands(fields, known);
     let rungs = read_rungs(fields, dose, &own, &demands, &samples, known);
     let effects = read_effects(fields, vocabulary);
-    let own_pictures = fields
-        .tables("pictures")
-        .iter()
-        .filter_map(|table| {
-            let file = table.need("file").and_then(|v| {
-                let at = v.text(60)?;
-                if pictures.contains_key(&at.value) {
-                    return Some(at.value);
-                }
-                v.refuse(
-                    Rule::BadPicture,
-                    format!("there is no usable picture `{}`", at.value),
-                    "put it in exercises/pictures, or correct its own fault first",
-                )
-            });
-            let alt = samples.need(table, "alt", 240);
-            table.done();
-            Some(OwnPicture { file: file?, alt: alt? })
-        })
-        .collect();
+    let own_pictures =
+        fields.tables("pictures").iter().filter_map(|table| own_picture(table, &samples, known)).collect();
     let video = fields.get("video").and_then(|value| address(&value));
     let rungs = rungs?;
     let mut all = own;
@@ -277,6 +270,49 @@ fn address(value: &Value<'_>) -> Option<String> {
             Rule::BadValue,
             format!("`{text}` is not an address that a handout can print"),
             "write a short one that starts with https://, without user name, port or blanks",
+        ),
+    }
+}
+
+/// Reads one of a practice's own pictures, or the part of a photo that it asks for.
+fn own_picture(table: &Fields<'_>, samples: &Samples, known: &Known<'_>) -> Option<OwnPicture> {
+    let crop = table.get("crop").map(|value| crop(&value));
+    let file = table.need("file").and_then(|value| {
+        let name = value.text(60)?.value;
+        let Some(whole) = known.pictures.get(&name) else {
+            return value.refuse(
+                Rule::BadPicture,
+                format!("there is no usable picture `{name}`"),
+                "put it in exercises/pictures, or correct its own fault first",
+            );
+        };
+        let Some(crop) = crop else {
+            return Some((name, picture::ratio(whole)));
+        };
+        match picture::ready(&name, &known.photos[&name], Some(crop?)) {
+            Ok(part) => {
+                let (name, ratio) = (part.name.clone(), picture::ratio(&part));
+                known.cropped.borrow_mut().insert(name.clone(), part);
+                Some((name, ratio))
+            }
+            Err((message, help)) => value.refuse(Rule::BadPicture, message, help),
+        }
+    });
+    let alt = samples.need(table, "alt", 240);
+    table.done();
+    let (file, ratio) = file?;
+    Some(OwnPicture { file, alt: alt?, ratio })
+}
+
+/// Reads left, top, width and height in percent.
+fn crop(value: &Value<'_>) -> Option<Crop> {
+    let numbers: Vec<u32> = value.list()?.iter().filter_map(|it| Some(it.whole(0, 100)?.value)).collect();
+    match numbers[..] {
+        [left, top, width, height] if left + width <= 100 && top + height <= 100 => Some([left, top, width, height]),
+        _ => value.refuse(
+            Rule::BadValue,
+            "this is no part of a picture",
+            "write left, top, width and height in percent, such as `[10, 0, 80, 100]`",
         ),
     }
 }

@@ -6,6 +6,7 @@
 mod brand;
 mod client;
 mod exercise;
+mod photo;
 mod picture;
 mod planning;
 mod poses;
@@ -106,12 +107,20 @@ pub fn check(mut files: Files) -> (Option<Practice>, Vec<Problem>) {
     else {
         return (None, in_order(problems));
     };
-    let pictures = picture::check_all(&files.pictures, "exercises/pictures", &mut problems);
+    let mut pictures = picture::check_all(&files.pictures, "exercises/pictures", &mut problems);
     let logo = brand::logo(&brand, &files.logos, &mut problems);
     let (tests, broken_tests) =
         entries(&files.tests, &mut problems, |id: TestId, fields| test::read(id, fields, &vocabulary, &words));
-    let (mut exercises, broken_exercises) =
-        exercise::read_all(&files.exercises, &words, &phases, &vocabulary, &tests, &pictures, &mut problems);
+    let (mut exercises, broken_exercises) = exercise::read_all(
+        &files.exercises,
+        &words,
+        &phases,
+        &vocabulary,
+        &tests,
+        &mut pictures,
+        &files.pictures,
+        &mut problems,
+    );
     let known = poses::Known { exercises: &exercises, tests: &tests };
     let (studio, pose_files) = poses::read_all(&files, &known, brand.accent, &words, &mut problems);
     let studio = Arc::new(studio);

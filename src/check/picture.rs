@@ -1,15 +1,12 @@
 //! A practice's own pictures: whether they can be drawn, and whether they stay within themselves.
 
 use std::collections::BTreeMap;
-use std::io::Cursor;
 use std::sync::Arc;
 
 use crate::diag::{Problem, Rule};
 
-/// Most pixels that a photo may have before it is decoded.
-const MOST_PIXELS: u64 = 40_000_000;
-/// Least width or height of a photo, in pixels: 40 mm at 150 to the inch.
-const LEAST_SIDE: u32 = 236;
+use super::photo::{self, Crop};
+
 /// Largest SVG, in bytes: drawn again at each use, so it must stay small.
 const LARGEST_SVG: usize = 1 << 20;
 
@@ -18,7 +15,7 @@ const LARGEST_SVG: usize = 1 << 20;
 pub struct Picture {
     /// File name.
     pub name: String,
-    /// The file as it is.
+    /// The file as it is printed.
     pub bytes: Arc<Vec<u8>>,
 }
 
@@ -31,19 +28,52 @@ pub fn check_all(
     files.iter().filter_map(|(name, bytes)| Some((name.clone(), check(name, bytes, folder, problems)?))).collect()
 }
 
-/// Checks one picture.
+/// Checks one picture, and makes a photo ready for paper.
 pub fn check(name: &str, bytes: &[u8], folder: &str, problems: &mut Vec<Problem>) -> Option<Picture> {
-    let fault = if name.to_ascii_lowercase().ends_with(".svg") { svg_fault(bytes) } else { raster_fault(bytes) };
-    match fault {
-        None => Some(Picture { name: name.to_owned(), bytes: Arc::new(bytes.to_vec()) }),
-        Some((message, help)) => {
+    match ready(name, bytes, None) {
+        Ok(picture) => Some(picture),
+        Err((message, help)) => {
             problems.push(Problem::about(Rule::BadPicture, format!("{folder}/{name}"), message).help(help));
             None
         }
     }
 }
 
-type Fault = (String, &'static str);
+/// A picture, or a part of a photo, as it will be printed.
+pub fn ready(name: &str, bytes: &[u8], crop: Option<Crop>) -> Result<Picture, Fault> {
+    let drawing = name.to_ascii_lowercase().ends_with(".svg");
+    let (name, bytes) = match crop {
+        None if drawing => match svg_fault(bytes) {
+            None => (name.to_owned(), bytes.to_vec()),
+            Some(fault) => return Err(fault),
+        },
+        None => (name.to_owned(), photo::prepare(bytes, None)?),
+        Some(_) if drawing => {
+            return Err(("a drawing is not cropped".to_owned(), "set its `viewBox`, and take `crop` out"));
+        }
+        // Each part of a photo is a picture of its own.
+        Some(crop) => {
+            (format!("{}-{name}", crop.map(|it| it.to_string()).join("-")), photo::prepare(bytes, Some(crop))?)
+        }
+    };
+    Ok(Picture { name, bytes: Arc::new(bytes) })
+}
+
+/// Height over width, if it can be told.
+pub fn ratio(picture: &Picture) -> Option<f64> {
+    let size = if picture.name.to_ascii_lowercase().ends_with(".svg") {
+        let size = usvg::Tree::from_data(&picture.bytes, &usvg::Options::default()).ok()?.size();
+        (f64::from(size.width()), f64::from(size.height()))
+    } else {
+        let reader = image::ImageReader::new(std::io::Cursor::new(picture.bytes.as_slice()));
+        let (width, height) = reader.with_guessed_format().ok()?.into_dimensions().ok()?;
+        (f64::from(width), f64::from(height))
+    };
+    Some((size.1 / size.0 * 100.0).round() / 100.0)
+}
+
+/// What is wrong with a picture, and what to do.
+pub type Fault = (String, &'static str);
 
 fn svg_fault(bytes: &[u8]) -> Option<Fault> {
     if bytes.len() > LARGEST_SVG {
@@ -101,40 +131,6 @@ fn svg_fault(bytes: &[u8]) -> Option<Fault> {
     }
 }
 
-fn raster_fault(bytes: &[u8]) -> Option<Fault> {
-    let reader = match image::ImageReader::new(Cursor::new(bytes)).with_guessed_format() {
-        Ok(reader) => reader,
-        Err(error) => {
-            return Some((format!("this picture cannot be read: {error}"), "save it again as PNG or JPEG"));
-        }
-    };
-    if reader.format().is_none() {
-        return Some(("this is neither a PNG nor a JPEG picture".to_owned(), "save it again as PNG or JPEG"));
-    }
-    let (width, height) = match reader.into_dimensions() {
-        Ok(size) => size,
-        Err(error) => {
-            return Some((format!("this picture cannot be read: {error}"), "save it again as PNG or JPEG"));
-        }
-    };
-    if u64::from(width) * u64::from(height) > MOST_PIXELS {
-        return Some((
-            format!("this picture has {width} by {height} pixels, which is more than paper can use"),
-            "make it at most 3000 pixels wide",
-        ));
-    }
-    if width.min(height) < LEAST_SIDE {
-        return Some((
-            format!("this picture has only {width} by {height} pixels and would print blurred"),
-            "use one of at least 236 pixels each way",
-        ));
-    }
-    match image::load_from_memory(bytes) {
-        Ok(_) => None,
-        Err(error) => Some((format!("this picture is damaged: {error}"), "save it again as PNG or JPEG")),
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -166,16 +162,5 @@ mod tests {
     fn an_entity_bomb_is_refused_before_it_is_parsed() {
         let bomb = "<!DOCTYPE svg [<!ENTITY a 'aaaa'><!ENTITY b '&a;&a;&a;'>]><svg xmlns='http://www.w3.org/2000/svg'>&b;</svg>";
         assert!(svg_fault(bomb.as_bytes()).is_some_and(|(message, _)| message.contains("entities")));
-    }
-
-    #[test]
-    fn a_damaged_photo_is_refused() {
-        assert!(raster_fault(b"not a picture").is_some());
-        let mut png = Vec::new();
-        let photo = image::RgbImage::new(300, 300);
-        photo.write_to(&mut Cursor::new(&mut png), image::ImageFormat::Png).unwrap();
-        assert_eq!(raster_fault(&png), None);
-        png.truncate(png.len() / 2);
-        assert!(raster_fault(&png).is_some());
     }
 }

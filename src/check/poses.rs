@@ -107,15 +107,16 @@ pub fn compare(studio: &Studio, exercises: &BTreeMap<ExerciseId, Exercise>) -> V
     problems
 }
 
-/// What a careful eye would doubt in the poses of any picture, and what would not read in these inks. Slow.
-pub fn doubts(practice: &Practice, inks: &[Ink]) -> Vec<Problem> {
+/// What a careful eye would doubt in the poses of any picture, and what would not read on a card. Slow. Grey has
+/// the marks of colour, and the saver's lines are the thinnest, so two inks stand for all.
+pub fn doubts(practice: &Practice) -> Vec<Problem> {
     let subjects: Vec<_> = practice.studio.subjects().collect();
     let of = |&(subject, pictures): &(&Subject, &Pictures)| {
         let mut doubts = Vec::new();
         let pose = "correct the pose, or name the joint under `allow` in its frame";
         doubts.extend(pictures.doubts().into_iter().map(|it| doubtful(practice, subject, it, pose)));
-        for ink in inks {
-            doubts.extend(hard_to_read(practice, subject, pictures, *ink));
+        for ink in [Ink::Colour, Ink::Saver] {
+            doubts.extend(hard_to_read(practice, subject, pictures, ink));
         }
         doubts
     };

@@ -132,6 +132,9 @@ pub struct Draw {
     /// The kind of file
     #[arg(long, value_enum, default_value = "svg")]
     pub format: FormatArg,
+    /// Everything side by side on A4 pages with names, each picture 45 mm wide as on a card
+    #[arg(long, conflicts_with_all = ["format", "width"])]
+    pub contact_sheet: bool,
     /// Width of a PNG, in pixels
     #[arg(long, value_name = "PX", default_value_t = 600, value_parser = clap::value_parser!(u32).range(16..=8000))]
     pub width: u32,

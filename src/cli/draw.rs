@@ -11,6 +11,7 @@ pub fn run(common: &Common, command: &Draw) -> u8 {
         names: command.names.clone(),
         side: command.side.map(super::args::SideArg::side),
         ink: command.ink.ink(),
+        contact_sheet: command.contact_sheet,
         png_width: (command.format == FormatArg::Png).then_some(command.width),
     };
     match draw(&order) {

@@ -232,10 +232,12 @@ impl Effect {
 }
 
 /// A practice's own picture of an exercise.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct OwnPicture {
-    /// File name in `exercises/pictures`.
+    /// File name in `exercises/pictures`, with its crop in front if it is a part.
     pub file: String,
+    /// Height over width, if it can be told.
+    pub ratio: Option<f64>,
     /// What it shows, for someone who cannot see it.
     pub alt: Template,
 }

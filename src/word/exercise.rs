@@ -73,7 +73,7 @@ impl Writer<'_> {
                     alt: fill(&picture.alt)?,
                     caption: None,
                     svg: None,
-                    ratio: None,
+                    ratio: picture.ratio,
                     marks: Vec::new(),
                 })
             })

@@ -96,3 +96,75 @@ fn a_home_check_is_pictured_on_the_side_to_work_on() {
     assert!(left[1]["alt"].as_str().unwrap().contains("left knee bent until it touches the wall"), "{left:#?}");
     assert_ne!(left[1]["svg"], right[1]["svg"]);
 }
+
+/// A photo of stripes, so that parts of it differ.
+fn photo(width: u32, height: u32) -> Vec<u8> {
+    let mut bytes = std::io::Cursor::new(Vec::new());
+    let stripes = image::RgbImage::from_fn(width, height, |x, _| image::Rgb([(x / 8 % 256) as u8, 90, 120]));
+    stripes.write_to(&mut bytes, image::ImageFormat::Png).unwrap();
+    bytes.into_inner()
+}
+
+fn with_photo(crop: &str) -> Practice {
+    let practice = Practice::with_ana();
+    practice.write("exercises/pictures/wall.png", photo(3000, 2000));
+    practice.replace(
+        "exercises/stretch/knee-to-wall.toml",
+        "[[effects]]",
+        &format!("[[pictures]]\nfile = \"wall.png\"\nalt = \"A {{{{ side }}}} knee at a wall.\"\n{crop}\n[[effects]]"),
+    );
+    practice
+}
+
+#[test]
+fn a_photo_of_the_practice_takes_the_place_of_the_drawing() {
+    for (crop, ratio) in [("", 0.67), ("crop = [25, 0, 50, 100]", 1.33)] {
+        let practice = with_photo(crop);
+        let frames = sheet(&practice)["phases"][0]["exercises"][0]["frames"].as_array().unwrap().clone();
+        assert_eq!(frames.len(), 1);
+        assert_eq!((&frames[0]["alt"], &frames[0]["ratio"]), (&"A right knee at a wall.".into(), &ratio.into()));
+        let run = practice.run(&["print", "--json"]);
+        assert_eq!(run.json()["documents"][0]["state"], "new", "{}", run.out);
+    }
+}
+
+#[test]
+fn a_part_of_a_photo_that_cannot_be_printed_is_refused() {
+    for (crop, rule) in [
+        ("crop = [60, 0, 50, 100]", "bad-value"),
+        ("crop = [0, 0, 100]", "bad-value"),
+        ("crop = [0, 0, 5, 100]", "bad-picture"),
+    ] {
+        let report = with_photo(crop).run(&["print", "--json"]).json();
+        let problems = report["problems"].as_array().unwrap();
+        let found = problems.iter().find(|it| it["file"] == "exercises/stretch/knee-to-wall.toml").unwrap();
+        assert_eq!(found["rule"], rule, "{report:#}");
+        assert!(found["line"].is_number(), "{report:#}");
+    }
+}
+
+#[test]
+fn a_contact_sheet_shows_every_picture_once_with_its_name() {
+    let practice = Practice::with_ana();
+    let names = ["foot-sole-roll", "knee-to-wall", "heel-slide", "chin-nod", "test-knee-to-wall"];
+    let run = practice.run(&[&["draw", "--contact-sheet", "--json"], &names[..]].concat());
+    let files = run.json()["pictures"].as_array().unwrap().clone();
+    let pages: Vec<String> =
+        files.iter().map(|it| practice.read(&format!("out/pictures/{}", it.as_str().unwrap()))).collect();
+    let whole = pages.concat();
+    for name in names {
+        assert_eq!(whole.matches(&format!(">{name} 1<")).count(), 1, "{name}");
+    }
+    for page in &pages {
+        let document = roxmltree::Document::parse(page).unwrap();
+        let mut ids: Vec<&str> = document.descendants().filter_map(|it| it.attribute("id")).collect();
+        let count = ids.len();
+        ids.sort_unstable();
+        ids.dedup();
+        assert_eq!(ids.len(), count);
+        // Twenty pictures and the page itself.
+        let drawings =
+            document.descendants().filter(|it| it.has_tag_name(("http://www.w3.org/2000/svg", "svg"))).count();
+        assert!((2..=21).contains(&drawings), "{drawings}");
+    }
+}

@@ -60,6 +60,19 @@ mod tests {
     }
 
     #[test]
+    fn two_inks_stand_for_all() {
+        let marks = "arrow = [{ site = \"left.knee\", to = 1, length = 15 }]\nfeel = [\"left.calf\", \"left.quads\"]\n\
+                     look = [{ site = \"left.heel\" }]\npress = [\"left.knee\"]\nverdict = \"bad\"";
+        let props = "props = [{ kind = \"mat\" }, { kind = \"chair\" }, { kind = \"wall\", distance = 30 }]";
+        for view in ["right", "front", "back"] {
+            let text = format!("view = \"{view}\"\n{props}\n[[frames]]\npose = \"standing\"\n{marks}");
+            let [color, grey, saver] = [Look::Color, Look::Grey, Look::Line].map(|look| drawn(&text, look)[0].finest);
+            assert!(saver.stroke <= grey.stroke && saver.stroke <= color.stroke, "{saver:?} {grey:?} {color:?}");
+            assert!((grey.mark - color.mark).abs() < 1e-9, "{grey:?} {color:?}");
+        }
+    }
+
+    #[test]
     fn a_tiny_ring_is_told() {
         check(
             "look = [{ site = \"left.knee\", r = 0.5 }]",
