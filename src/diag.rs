@@ -127,6 +127,7 @@ rules! {
     StaleScreening "stale-screening" Warning "Health answers are older than the visit.";
     LateRetest "late-retest" Warning "The next visit is later than the trade's guide for a retest.";
     WeeklyStretch "weekly-stretch" Warning "Less weekly stretch than the trade's guide for lasting change.";
+    HandOver "hand-over" Warning "A change, or none, that a clinician should look at.";
     Layout "layout" Error "A layout file that the typesetter cannot use.";
     TypesetWarning "typeset-warning" Error "The typesetter was not sure of a document.";
     NoGlyph "no-glyph" Error "A character that no font of the practice can show.";
@@ -137,6 +138,8 @@ rules! {
     Ledger "ledger" Error "The record of sheets issued cannot be used.";
     ChangedSinceIssue "changed-since-issue" Error "A sheet cannot be remade as it was issued.";
     MovedOn "moved-on" Warning "The record or the library has changed since the current sheet was printed.";
+    OldText "old-text" Warning "A client holds a sheet with words that the library has changed since.";
+    UnsafeText "unsafe-text" Error "A client holds a sheet with words that were corrected for safety since.";
     Write "write" Error "A file could not be written.";
 }
 

@@ -23,6 +23,7 @@ pub mod plan;
 pub mod print;
 pub mod publish;
 pub mod record;
+pub mod retest;
 pub mod safety;
 pub mod template;
 pub mod typeset;

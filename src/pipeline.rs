@@ -3,6 +3,7 @@
 
 mod book;
 mod kept;
+mod old_texts;
 mod papers;
 mod prepare;
 mod press;
@@ -17,7 +18,7 @@ use serde::Serialize;
 
 pub use self::book::{BookOrder, Bound, book};
 use self::kept::Cabinet;
-use self::prepare::{prepare, stale_answers, write};
+use self::prepare::{issued, prepare, stale_answers, write};
 use self::press::Press;
 use crate::assess::assess;
 use crate::body::Side;
@@ -26,7 +27,8 @@ use crate::coverage::{Coverage, coverage};
 use crate::diag::{Problem, Rule, Severity, in_order, meant};
 use crate::draw::png;
 use crate::ids::{ClientId, Id};
-use crate::load::{load, text};
+use crate::ledger::Ledger;
+use crate::load::{LEDGER, load, text};
 use crate::plan::plan;
 use crate::print::{Ink, Look, What, Wishes};
 use crate::publish::{self, Desk};
@@ -150,11 +152,12 @@ pub fn print(order: &Order, progress: &(dyn Fn(usize, usize) + Sync)) -> Result<
     Ok(Outcome { made, problems: in_order(problems), coverage: None })
 }
 
-/// Checks the whole practice and every client's latest visit, and changes nothing.
+/// Checks the whole practice and every client's latest visit, and changes nothing. Who holds a text that was corrected
+/// for safety is always told; with `old_texts`, who holds any text that has changed.
 ///
 /// # Errors
 /// If there is no practice to check.
-pub fn check_all(practice: &Path, on: Date, jobs: usize) -> Result<Outcome, Vec<Problem>> {
+pub fn check_all(practice: &Path, on: Date, jobs: usize, old_texts: bool) -> Result<Outcome, Vec<Problem>> {
     let (sound, mut problems) = open(practice)?;
     let clients = wanted(&sound, &[], &mut problems)?;
     let done = each(&clients, jobs, &|_, _| {}, |id| {
@@ -162,6 +165,7 @@ pub fn check_all(practice: &Path, on: Date, jobs: usize) -> Result<Outcome, Vec<
         if let Err(mut errors) = first_sheet(practice, &sound, id, on, &mut found) {
             found.append(&mut errors);
         }
+        found.extend(old_texts::held_in(practice, id, &sound.library, old_texts));
         found
     });
     problems.extend(done.into_iter().flatten());
@@ -440,13 +444,27 @@ fn each<T: Send>(
 /// Deeply nested layouts need a deep stack.
 const WORKER_STACK: usize = 32 << 20;
 
+/// A client's record, with the programs that were issued. A ledger that cannot be read is reported by those who print.
 fn record(folder: &Path, practice: &Practice, id: &ClientId, on: Date) -> Result<Client, Vec<Problem>> {
     let path = format!("clients/{id}.toml");
+    let Some(file) = text(folder, &path).map_err(|problems| of(problems, id))? else {
+        return Err(vec![
+            Problem::about(Rule::Unreadable, path, "this record has just gone").help("restore it").client(id),
+        ]);
+    };
+    let mut client = check_client(practice, id, &file, on)?;
+    if let Ok(ledger) = ledger(folder, id) {
+        client.issued = issued(&ledger, &practice.library);
+    }
+    Ok(client)
+}
+
+/// What was issued to a client.
+fn ledger(folder: &Path, id: &ClientId) -> Result<Ledger, Vec<Problem>> {
+    let path = format!("clients/{id}{LEDGER}.toml");
     match text(folder, &path).map_err(|problems| of(problems, id))? {
-        Some(file) => check_client(practice, id, &file, on),
-        None => {
-            Err(vec![Problem::about(Rule::Unreadable, path, "this record has just gone").help("restore it").client(id)])
-        }
+        Some(file) => Ledger::read(&file, id).map_err(|problem| vec![problem]),
+        None => Ok(Ledger::default()),
     }
 }
 

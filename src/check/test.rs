@@ -246,6 +246,7 @@ pub fn read(id: TestId, fields: &Fields<'_>, vocabulary: &Vocabulary) -> Option<
         );
     }
     let home = fields.get("home").and_then(|v| v.table()).and_then(|f| home(&f, vocabulary));
+    let corrections = super::corrections(fields);
     Some(Test {
         id,
         name: name?,
@@ -274,5 +275,6 @@ pub fn read(id: TestId, fields: &Fields<'_>, vocabulary: &Vocabulary) -> Option<
         fine,
         words: words?,
         home,
+        corrections,
     })
 }

@@ -95,6 +95,9 @@ pub struct Check {
     /// Show for which needs and limits the library has no exercise
     #[arg(long)]
     pub coverage: bool,
+    /// Show who holds a sheet whose words the library has changed since
+    #[arg(long)]
+    pub old_texts: bool,
 }
 
 /// `explain`.

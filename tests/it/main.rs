@@ -9,6 +9,7 @@ mod kept;
 mod killed;
 mod library;
 mod module_map;
+mod old_texts;
 mod papers;
 mod pictures;
 mod practice;
