@@ -553,7 +553,11 @@ fn what_happened_since_the_last_visit() {
         (good.replace("discomfort = 2", "discomfort = 11"), "bad-value", "11, felt"),
         (good.replace("\"easy\"", "\"nice\""), "bad-value", "\"nice\""),
         (good.replace("knee-to-wall", "chair-squat"), "unknown-name", "{ exercise = \"chair-squat\", days"),
-        (format!("{good}, {good}"), "duplicate", "{ exercise = \"knee-to-wall\", days = 3, discomfort = 2, felt = \"easy\" }]"),
+        (
+            format!("{good}, {good}"),
+            "duplicate",
+            "{ exercise = \"knee-to-wall\", days = 3, discomfort = 2, felt = \"easy\" }]",
+        ),
         (good.replace("days = 3, ", ""), "missing-key", "{ exercise = \"knee-to-wall\", discomfort"),
     ];
     for (entry, rule, place) in cases {

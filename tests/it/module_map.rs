@@ -33,8 +33,8 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     (
         "word",
         &[
-            "assess", "body", "brand", "diag", "ids", "library", "plan", "print", "record", "safety", "template",
-            "units", "words",
+            "assess", "body", "brand", "diag", "ids", "library", "plan", "print", "record", "retest", "safety",
+            "template", "units", "words",
         ],
     ),
     ("typeset", &["check", "diag", "ids", "word"]),
