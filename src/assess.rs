@@ -50,7 +50,7 @@ pub struct Finding {
     pub test: TestId,
     /// What was read.
     pub values: Values,
-    /// The last reading before this visit, with its date.
+    /// The last reading before this visit that was taken in the same way, with its date.
     pub previous: Option<(Date, Values)>,
     /// The usual range that fits the client.
     pub reference: Option<Reference>,
@@ -165,7 +165,9 @@ pub fn assess(client: &Client, visit: &Visit, library: &Library) -> Findings {
             .iter()
             .rev()
             .filter(|earlier| earlier.on < visit.on)
-            .find_map(|earlier| Some((earlier.on, earlier.readings.get(id)?.values)));
+            .filter_map(|earlier| Some((earlier.on, earlier.readings.get(id)?)))
+            .find(|(_, earlier)| earlier.method == reading.method)
+            .map(|(on, earlier)| (on, earlier.values));
         let reference = test.reference(client.sex, client.age_on(visit.on)).cloned();
         let hurts = BySide::from_fn(|side| *reading.pain.get(side) > library.vocabulary.pain.fine_to);
         let verdicts = BySide::from_fn(|side| {

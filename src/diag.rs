@@ -127,6 +127,7 @@ rules! {
     StaleScreening "stale-screening" Warning "Health answers are older than the visit.";
     LateRetest "late-retest" Warning "The next visit is later than the trade's guide for a retest.";
     WeeklyStretch "weekly-stretch" Warning "Less weekly stretch than the trade's guide for lasting change.";
+    HandOver "hand-over" Warning "A change, or none, that a clinician should look at.";
     NoTranslation "no-translation" Error "A text that a language of the practice needs has no translation.";
     TranslationDiffers "translation-differs" Error "A translation names or states something else than its original.";
     DraftTranslation "draft-translation" Warning "A translation that no fluent reader has read.";
@@ -145,6 +146,8 @@ rules! {
     Ledger "ledger" Error "The record of sheets issued cannot be used.";
     ChangedSinceIssue "changed-since-issue" Error "A sheet cannot be remade as it was issued.";
     MovedOn "moved-on" Warning "The record or the library has changed since the current sheet was printed.";
+    OldText "old-text" Warning "A client holds a sheet with words that the library has changed since.";
+    UnsafeText "unsafe-text" Error "A client holds a sheet with words that were corrected for safety since.";
     Write "write" Error "A file could not be written.";
 }
 

@@ -26,6 +26,7 @@ pub mod print;
 pub mod publish;
 pub mod quality;
 pub mod record;
+pub mod retest;
 pub mod safety;
 pub mod template;
 pub mod typeset;

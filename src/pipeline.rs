@@ -5,6 +5,7 @@ mod book;
 mod contact;
 mod gauge;
 mod kept;
+mod old_texts;
 mod papers;
 mod prepare;
 mod press;
@@ -20,7 +21,7 @@ use serde::Serialize;
 
 pub use self::book::{BookOrder, Bound, book};
 use self::kept::Cabinet;
-use self::prepare::{prepare, stale_answers, write};
+use self::prepare::{issued, prepare, stale_answers, write};
 use self::press::Press;
 use crate::assess::assess;
 use crate::body::Side;
@@ -29,7 +30,8 @@ use crate::coverage::{Coverage, coverage};
 use crate::diag::{Problem, Rule, Severity, in_order, meant};
 use crate::draw::png;
 use crate::ids::{ClientId, Id};
-use crate::load::{load, text};
+use crate::ledger::Ledger;
+use crate::load::{LEDGER, load, text};
 use crate::plan::plan;
 use crate::print::{Ink, Look, Paper, What, Wishes};
 use crate::publish::{self, Desk};
@@ -159,18 +161,26 @@ pub fn print(order: &Order, progress: &(dyn Fn(usize, usize) + Sync)) -> Result<
     Ok(Outcome { made, problems: in_order(problems), coverage: None, quality: Vec::new() })
 }
 
-/// Checks the whole practice and every client's latest visit, and changes nothing. With `on_paper` each first sheet is
-/// typeset too, on both papers, so that the quality gate sees its pages.
+/// What a check looks at beyond the usual.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Depth {
+    /// Each first sheet typeset, on both papers, so that the quality gate sees its pages.
+    pub on_paper: bool,
+    /// Who holds any text that has changed; texts corrected for safety are always told.
+    pub old_texts: bool,
+}
+
+/// Checks the whole practice and every client's latest visit, and changes nothing.
 ///
 /// # Errors
 /// If there is no practice to check.
-pub fn check_all(practice: &Path, on: Date, jobs: usize, on_paper: bool) -> Result<Outcome, Vec<Problem>> {
+pub fn check_all(practice: &Path, on: Date, jobs: usize, depth: Depth) -> Result<Outcome, Vec<Problem>> {
     let (sound, mut problems) = open(practice)?;
     let clients = wanted(&sound, &[], &mut problems)?;
     let typesetter =
-        if on_paper { Some(Typesetter::new(&sound).map_err(|problem| with(problem, &problems))?) } else { None };
+        if depth.on_paper { Some(Typesetter::new(&sound).map_err(|problem| with(problem, &problems))?) } else { None };
     let done = each(&clients, jobs, &|_, _| {}, |id| {
-        let mut found = Vec::new();
+        let mut found = old_texts::held_in(practice, id, &sound.library, depth.old_texts);
         let checked = first_sheet(practice, &sound, id, on, &mut found).and_then(|(client, sheet)| {
             let facts = typesetter.as_ref().map(|typesetter| both_papers(typesetter, &client, &sheet)).transpose()?;
             Ok(gauge::gauge(&sound, &client, &sheet, facts.as_ref()).map(|report| (client, report)))
@@ -497,13 +507,27 @@ fn each<T: Send>(
 /// Deeply nested layouts need a deep stack.
 const WORKER_STACK: usize = 32 << 20;
 
+/// A client's record, with the programs that were issued. A ledger that cannot be read is reported by those who print.
 fn record(folder: &Path, practice: &Practice, id: &ClientId, on: Date) -> Result<Client, Vec<Problem>> {
     let path = format!("clients/{id}.toml");
+    let Some(file) = text(folder, &path).map_err(|problems| of(problems, id))? else {
+        return Err(vec![
+            Problem::about(Rule::Unreadable, path, "this record has just gone").help("restore it").client(id),
+        ]);
+    };
+    let mut client = check_client(practice, id, &file, on)?;
+    if let Ok(ledger) = ledger(folder, id) {
+        client.issued = issued(&ledger, &practice.library);
+    }
+    Ok(client)
+}
+
+/// What was issued to a client.
+fn ledger(folder: &Path, id: &ClientId) -> Result<Ledger, Vec<Problem>> {
+    let path = format!("clients/{id}{LEDGER}.toml");
     match text(folder, &path).map_err(|problems| of(problems, id))? {
-        Some(file) => check_client(practice, id, &file, on),
-        None => {
-            Err(vec![Problem::about(Rule::Unreadable, path, "this record has just gone").help("restore it").client(id)])
-        }
+        Some(file) => Ledger::read(&file, id).map_err(|problem| vec![problem]),
+        None => Ok(Ledger::default()),
     }
 }
 

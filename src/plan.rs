@@ -3,6 +3,7 @@
 //!
 //! Pure. A program that the coach wrote is checked by the same rules as one that is chosen here.
 
+mod after;
 pub mod choose;
 mod days;
 mod dose;
@@ -12,7 +13,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 
-use crate::assess::{Findings, Need, Origin, assess};
+use crate::assess::{Findings, Need, Origin};
 use crate::body::{Side, Sides};
 use crate::diag::{Problem, Rule};
 use crate::ids::{EquipmentId, ExerciseId, Id, PhaseId, RegionId, StructureId, TestId};
@@ -21,11 +22,13 @@ use crate::library::exercise::{Dose, Exercise, Part};
 use crate::library::planning::FirstRule;
 use crate::library::vocabulary::{Method, State, StructureKind};
 use crate::record::{Choice, Client, Override, Visit};
-use crate::safety::{self, Case, Gate};
+use crate::retest::{self, Past, Retest};
+use crate::safety::{self, Case};
 use crate::units::{Amount, Unit};
 
+use after::past;
 use choose::{Menu, Offer};
-use days::{check_days, later, next_monday, retest, spread};
+use days::{check_days, later, next_monday, spread, test_again};
 use dose::{Start, dose, larger, smaller, smallest, start_rung};
 use fit::{Fit, Who, fit};
 
@@ -127,9 +130,11 @@ pub struct Program {
     /// Days on which the client checks themselves.
     pub check_days: Vec<Date>,
     /// The day to test again.
-    pub retest: Date,
+    pub test_again: Date,
     /// Why it is as it is.
     pub reasons: Reasons,
+    /// What changed since the last visit, if there was one with a program.
+    pub retest: Option<Retest>,
 }
 
 /// Why a program is as it is.
@@ -241,34 +246,38 @@ struct Planner<'a> {
     who: Who<'a>,
     case: Case<'a>,
     findings: &'a Findings,
-    /// Rungs of the last program.
-    before: BTreeMap<ExerciseId, usize>,
+    /// The last program.
+    past: Option<Past>,
+    /// What changed since then, and what is to become of it.
+    retest: Option<Retest>,
+    /// Exercises that must be in: the coach's, and those of the last program that go on.
+    pins: Vec<Choice>,
+    /// Exercises that must not be in.
+    bans: BTreeSet<ExerciseId>,
 }
 
-/// Builds the program of a visit: the coach's own, or the one that covers the most need.
+/// Builds the program of a visit: the coach's own, or the one that goes on from the last and covers the most need.
 pub fn plan(client: &Client, visit: &Visit, findings: &Findings, library: &Library) -> Planned {
-    let planner = Planner {
+    let past = past(client, visit, library);
+    let retest = past
+        .as_ref()
+        .map(|(past, before, earlier)| retest::look(client, visit, (findings, before), past, *earlier, library));
+    let mut planner = Planner {
         who: Who { client, visit, library },
         case: Case::new(client, visit, library),
         findings,
-        before: before(client, visit, library),
+        past: past.map(|(past, ..)| past),
+        retest,
+        pins: visit.pins.clone(),
+        bans: visit.bans.clone(),
     };
-    let (result, warnings) = if visit.program.is_empty() { planner.choose() } else { planner.coachs() };
+    let (result, warnings) = if visit.program.is_empty() {
+        planner.go_on();
+        planner.choose()
+    } else {
+        planner.coachs()
+    };
     (result, warnings.into_iter().map(|warning| warning.client(&client.id)).collect())
-}
-
-/// The rungs of the last program before a visit.
-fn before(client: &Client, visit: &Visit, library: &Library) -> BTreeMap<ExerciseId, usize> {
-    let Some(last) = client.visits.iter().rev().find(|earlier| earlier.on < visit.on) else {
-        return BTreeMap::new();
-    };
-    if !matches!(safety::gate(client, last, library), Gate::Open { .. }) {
-        return BTreeMap::new();
-    }
-    match plan(client, last, &assess(client, last, library), library).0 {
-        Ok(program) => program.items.into_iter().map(|item| (item.exercise, item.rung)).collect(),
-        Err(_) => BTreeMap::new(),
-    }
 }
 
 impl<'a> Planner<'a> {
@@ -301,7 +310,7 @@ impl<'a> Planner<'a> {
         let pain =
             tests.clone().filter_map(|test| visit.readings.get(test)).map(|r| r.pain.left.max(r.pain.right)).max();
         Start {
-            before: self.before.get(&exercise.id).copied(),
+            before: self.rung_before(&exercise.id),
             age: client.age_on(visit.on),
             pain: pain.unwrap_or(0),
             need: needs().map(|need| need.weight).fold(0.0, f64::max),
@@ -342,10 +351,10 @@ impl<'a> Planner<'a> {
 
     /// Every way of doing something for one of the needs, and what is not for this client.
     fn ways(&self) -> (Vec<Way<'a>>, Vec<Barred>) {
-        let Who { visit, library, .. } = self.who;
+        let Who { library, .. } = self.who;
         let (mut ways, mut barred) = (Vec::new(), Vec::new());
         for exercise in library.exercises.values() {
-            let pin = visit.pins.iter().find(|pin| pin.exercise == exercise.id);
+            let pin = self.pins.iter().find(|pin| pin.exercise == exercise.id);
             let mut bars = BTreeSet::new();
             let mut any = false;
             for sides in exercise.sides.iter().copied() {
@@ -355,8 +364,14 @@ impl<'a> Planner<'a> {
                 if pin.is_none() && self.covers(exercise, sides).is_empty() {
                     continue;
                 }
-                if visit.bans.contains(&exercise.id) {
+                if self.bans.contains(&exercise.id) {
                     bars.insert(Bar::Banned);
+                    continue;
+                }
+                // What got worse is looked at before anything more is done there, unless the coach wants it.
+                let worse = self.retest.as_ref().and_then(|retest| retest.bars(exercise, sides, library));
+                if let (Some(test), None) = (worse, pin) {
+                    bars.insert(Bar::Worse(test.clone()));
                     continue;
                 }
                 match self.way(exercise, sides, pin) {
@@ -404,7 +419,7 @@ impl<'a> Planner<'a> {
     }
 
     fn menu(&self, ways: &[Way<'_>], first: Vec<Vec<Vec<usize>>>) -> Menu {
-        let Who { client, visit, library } = self.who;
+        let Who { client, library, .. } = self.who;
         let planning = &library.planning;
         let exercises: Vec<&ExerciseId> = library.exercises.keys().collect();
         let index = |id: &ExerciseId| exercises.iter().position(|known| *known == id).unwrap_or(0);
@@ -423,7 +438,7 @@ impl<'a> Planner<'a> {
                 }
             })
             .collect();
-        let pinned: Vec<usize> = visit.pins.iter().map(|pin| index(&pin.exercise)).collect();
+        let pinned: Vec<usize> = self.pins.iter().map(|pin| index(&pin.exercise)).collect();
         Menu {
             needs: self.findings.needs.iter().map(|need| need.weight).collect(),
             offers,
@@ -450,7 +465,7 @@ impl<'a> Planner<'a> {
         // What waits for something that cannot be had is barred itself, and may in turn be what another waits for.
         loop {
             let found: Vec<_> = ways.iter().map(|way| self.first(way, &ways)).collect();
-            let pinned = |way: &Way<'_>| visit.pins.iter().any(|pin| pin.exercise == way.exercise.id);
+            let pinned = |way: &Way<'_>| self.pins.iter().any(|pin| pin.exercise == way.exercise.id);
             let Some(at) = found.iter().zip(&ways).position(|(first, way)| first.is_err() && !pinned(way)) else {
                 first.extend(found.into_iter().map(|first| first.unwrap_or_default()));
                 break;
@@ -708,7 +723,7 @@ impl<'a> Planner<'a> {
                     Bar::Position(_) => Rule::NoPosition,
                     Bar::Equipment(_) => Rule::NoEquipment,
                     Bar::Reach(..) => Rule::BeyondReach,
-                    Bar::Safety(_) | Bar::Banned | Bar::First(_) => Rule::NotAllowed,
+                    Bar::Safety(_) | Bar::Worse(_) | Bar::Banned | Bar::First(_) => Rule::NotAllowed,
                 };
                 let message = format!("`{}` is not for {}: {why}", choice.exercise, client.call);
                 let help = if swaps.is_empty() { cure.to_owned() } else { format!("{cure}; instead: {swaps}") };
@@ -792,15 +807,18 @@ impl<'a> Planner<'a> {
             let message = format!("the next visit is more than {} weeks after the first day", weeks.most);
             warn(Rule::LateRetest, message, format!("{} weeks are usual: agree an earlier day", weeks.usual));
         }
-        let retest = retest(start, next, weeks);
-        (Ok(Program { items, waits, start, minutes, check_days, retest, reasons }), warnings)
+        let test_again = test_again(start, next, weeks);
+        let changes = self.changes(&items);
+        warnings.extend(changes.iter().flat_map(|changes| self.tell(changes)));
+        let program = Program { items, waits, start, minutes, check_days, test_again, reasons, retest: changes };
+        (Ok(program), warnings)
     }
 
     /// Steps up against the last program, by region.
     fn steps_up(&self, items: &[Item]) -> BTreeMap<RegionId, u32> {
         let mut steps = BTreeMap::new();
         for item in items {
-            let up = self.before.get(&item.exercise).is_some_and(|before| item.rung > *before);
+            let up = self.rung_before(&item.exercise).is_some_and(|before| item.rung > before);
             if let Some(exercise) = self.who.library.exercises.get(&item.exercise).filter(|_| up) {
                 for region in &exercise.features.regions {
                     *steps.entry(region.clone()).or_default() += 1;

@@ -10,7 +10,8 @@ use crate::diag::SourceFile;
 use crate::ids::{
     ActivityId, ClientId, CoachId, ConditionId, EquipmentId, ExerciseId, FlagId, PositionId, RegionId, TestId,
 };
-use crate::library::exercise::Part;
+use crate::library::exercise::{Dose, Part};
+use crate::library::planning::{Decision, Felt};
 use crate::library::test::Sex;
 use crate::print::Wishes;
 use crate::units::{Amount, System};
@@ -60,6 +61,66 @@ pub struct Client {
     pub referrals: Vec<Referral>,
     /// Visits, oldest first, each on its own day.
     pub visits: Vec<Visit>,
+    /// The programs that were issued, by the day of their visit; they come from the record of sheets.
+    pub issued: BTreeMap<Date, Vec<Given>>,
+}
+
+/// An exercise as it was given.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Given {
+    /// Which.
+    pub exercise: ExerciseId,
+    /// On which sides.
+    pub sides: Sides,
+    /// The rung, from 0.
+    pub rung: usize,
+    /// How much.
+    pub dose: Dose,
+}
+
+/// How an exercise of the last program went, from the client's diary.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Went {
+    /// Where it starts in the record.
+    pub place: std::ops::Range<usize>,
+    /// Which exercise.
+    pub exercise: ExerciseId,
+    /// Days on which it was done.
+    pub days: u32,
+    /// Worst discomfort, of 10.
+    pub discomfort: u32,
+    /// How it felt.
+    pub felt: Felt,
+    /// Whether form was lost on two sessions.
+    pub form_lost: bool,
+    /// Whether it was still felt next morning.
+    pub lingered: bool,
+}
+
+/// Something untoward since the last visit.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Event {
+    /// When, if it is known.
+    pub on: Option<Date>,
+    /// With which exercise, if with one.
+    pub exercise: Option<ExerciseId>,
+    /// What, in the coach's words.
+    pub what: String,
+}
+
+/// A coach's decision on an exercise of the last program, in the place of what the rules say.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Ruling {
+    /// Where it starts in the record.
+    pub place: std::ops::Range<usize>,
+    /// Which exercise.
+    pub exercise: ExerciseId,
+    /// What is to become of it.
+    pub decision: Decision,
+    /// Why.
+    pub why: String,
+    /// The reason in words for the client.
+    pub tell: Option<String>,
 }
 
 impl Client {
@@ -170,6 +231,12 @@ pub struct Visit {
     pub readings: BTreeMap<TestId, Reading>,
     /// Places that hurt.
     pub sore: Vec<Sore>,
+    /// How the last program went.
+    pub diary: Vec<Went>,
+    /// What happened since the last visit.
+    pub events: Vec<Event>,
+    /// What the coach decides against the rules.
+    pub rulings: Vec<Ruling>,
     /// The coach's own program; if there is none, the tool chooses.
     pub program: Vec<Choice>,
     /// Exercises that the coach wants in the chosen program.
@@ -219,6 +286,8 @@ pub struct Reading {
     pub place: std::ops::Range<usize>,
     /// The values.
     pub values: Values,
+    /// Another way of measuring than the test's own; only readings taken in one way are compared.
+    pub method: Option<String>,
     /// Signs seen: by side, or on no side.
     pub signs: BTreeSet<(Option<Side>, String)>,
     /// Highest pain during the test, of 10; what has no side counts for both.
@@ -299,6 +368,7 @@ mod tests {
             overrides: Vec::new(),
             referrals: Vec::new(),
             visits: Vec::new(),
+            issued: BTreeMap::new(),
         }
     }
 }

@@ -53,6 +53,8 @@ texts! {
         check check_date diary week worst_pain to_do check_here
         why_we_ask what_now safety stop_today ease_off fine left_out left_out_what left_out_why who_to_ask good_to_know
         notes
+        changed changed_program number exercise change_word what_to_do why
+        same harder_now easier_now more less new stopped swapped
     }
 }
 
@@ -64,6 +66,7 @@ texts! {
         pain_in_tests tests test reference error side now before change verdict scale seen needs need weight
         evidence_for evidence_against program number exercise dose days minutes gain why_in minutes_used day used given
         stretch structure in_a_week aim warning unmet unlock left_out near_misses notes judge judge_item question answer signed date
+        changes readings since_last since_first decisions went rules_say decided
     }
 }
 
@@ -84,7 +87,12 @@ texts! {
         see_emergency see_same_day see_refer_before see_missing see_meanwhile see_bring see_emergency_no_wait see_after
         alt_range_bar alt_side alt_before alt_usual alt_usual_from alt_usual_to alt_usual_none alt_logo
         range_band counts_from limited about_usual more_than_usual measured
-        date_long date_weekday date_short time_of_day every_day every_day_but
+        change_lead kept_days kept_well kept_few discomfort_from discomfort_now by_chance see_worse see_no_change
+        verdict_clearly_better verdict_better verdict_maybe_better verdict_same verdict_worse verdict_none
+        verdict_go_on verdict_check verdict_talk better_since_start
+        change_more change_less change_none other_way error_unknown alt_chart alt_point
+        do_same do_new do_stop do_dose do_days coach_chose new_for
+        date_day date_long date_weekday date_short time_of_day every_day every_day_but
     }
 }
 

@@ -17,12 +17,12 @@ use crate::record::{
 };
 use crate::units::{Amount, BadQuantity, Unit};
 
-use super::{Practice, brand, known_id, known_ids};
+use super::{Practice, brand, known_id, known_ids, retest};
 
 /// Longest name that a sheet can carry.
 const LONGEST_NAME: usize = 80;
 /// Longest sentence from a record.
-const LONGEST_SENTENCE: usize = 200;
+pub(super) const LONGEST_SENTENCE: usize = 200;
 
 /// What a record may refer to.
 pub struct Known<'a> {
@@ -105,6 +105,7 @@ pub fn read(id: &ClientId, file: &Arc<SourceFile>, fields: &Fields<'_>, known: &
             );
         }
     }
+    retest::check(&visits, sink);
     let name = name?.value;
     let call = match call {
         Some(call) => call.value,
@@ -132,6 +133,7 @@ pub fn read(id: &ClientId, file: &Arc<SourceFile>, fields: &Fields<'_>, known: &
         overrides,
         referrals,
         visits,
+        issued: BTreeMap::new(),
     })
 }
 
@@ -142,7 +144,7 @@ fn clearance(fields: &Fields<'_>, known: &Known<'_>) -> Option<Clearance> {
     Some(Clearance { by: by?.value, on: on? })
 }
 
-fn not_after(value: &Value<'_>, on: Date, what: &str) -> Option<Date> {
+pub(super) fn not_after(value: &Value<'_>, on: Date, what: &str) -> Option<Date> {
     let at = value.date()?;
     if at.value > on {
         return value.refuse(
@@ -301,6 +303,7 @@ fn visit(fields: &Fields<'_>, known: &Known<'_>) -> Option<Visit> {
             Some((what?.value, why?.value))
         })
         .collect();
+    let (diary, events, rulings) = retest::read(fields, known);
     let watch = fields.texts("watch", 120).into_iter().map(|at| at.value).collect();
     let note = fields.get("note").and_then(|v| v.text(LONGEST_SENTENCE)).map(|at| at.value);
     fields.done();
@@ -313,6 +316,9 @@ fn visit(fields: &Fields<'_>, known: &Known<'_>) -> Option<Visit> {
         screening,
         readings,
         sore,
+        diary,
+        events,
+        rulings,
         program,
         pins,
         bans,
@@ -425,7 +431,7 @@ fn quantity(value: &Value<'_>, test: &Test) -> Option<Amount> {
 }
 
 /// Looks up an entry of the library, and tells a broken one from one that is not there.
-fn entry<'a, K: Id + Clone, T>(
+pub(super) fn entry<'a, K: Id + Clone, T>(
     fields: &Fields<'_>,
     id: &At<K>,
     sound: &'a BTreeMap<K, T>,
@@ -477,6 +483,7 @@ fn reading(fields: &Fields<'_>, known: &Known<'_>) -> Option<(TestId, Reading)> 
     } else {
         read_signs("signs", None);
     }
+    let method = fields.get("method").and_then(|v| v.text(60)).map(|at| at.value);
     let pain = |key: &str| fields.get(key).and_then(|v| v.whole(0, 10)).map_or(0, |at| at.value);
     let both = pain("pain");
     let pain = if test.sided {
@@ -485,7 +492,7 @@ fn reading(fields: &Fields<'_>, known: &Known<'_>) -> Option<(TestId, Reading)> 
         BySide { left: both, right: both }
     };
     fields.done();
-    Some((test.id.clone(), Reading { place: fields.span(), values: values?, signs, pain }))
+    Some((test.id.clone(), Reading { place: fields.span(), values: values?, method, signs, pain }))
 }
 
 fn choice(fields: &Fields<'_>, whole: bool, known: &Known<'_>) -> Option<Choice> {

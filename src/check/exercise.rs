@@ -221,6 +221,7 @@ fn read(id: ExerciseId, phase: PhaseId, fields: &Fields<'_>, known: &Known<'_>) 
     let slip = samples.need(fields, "slip", 140);
     let ease = samples.need(fields, "ease", 140);
     let cautions = samples.list(fields, "cautions", 160);
+    let corrections = super::corrections(fields);
     let source_dose = fields.need("source_dose").and_then(|v| v.text(200));
     let dose = fields.need("dose").and_then(|v| v.table()).and_then(|f| dose_range(&f));
     let demands = demands(fields, known);
@@ -258,6 +259,7 @@ fn read(id: ExerciseId, phase: PhaseId, fields: &Fields<'_>, known: &Known<'_>) 
         pictures: own_pictures,
         video,
         source_dose: source_dose?.value,
+        corrections,
     })
 }
 

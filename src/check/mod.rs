@@ -10,6 +10,7 @@ mod photo;
 mod picture;
 mod planning;
 mod poses;
+mod retest;
 mod test;
 mod translate;
 mod vocabulary;
@@ -27,7 +28,7 @@ use crate::draw::{Studio, Subject};
 use crate::fields::{At, Fields, Sink, read};
 use crate::ids::{ClientId, ExerciseId, Id, PhaseId, TestId};
 use crate::library::vocabulary::Vocabulary;
-use crate::library::{Library, Phase};
+use crate::library::{Correction, Library, Phase};
 use crate::load::{Entry, Files};
 use crate::plain::Plain;
 use crate::record::Client;
@@ -308,6 +309,18 @@ fn features(fields: &Fields<'_>, vocabulary: &Vocabulary) -> crate::library::voc
         positions: known_ids(sink, fields.ids("positions"), vocabulary.positions.keys()),
         tags: known_ids(sink, fields.ids("tags"), vocabulary.tags.keys()),
     }
+}
+
+/// `[[corrections]]` of a library entry.
+fn corrections(fields: &Fields<'_>) -> Vec<Correction> {
+    let one = |table: &Fields<'_>| {
+        let on = table.need("on").and_then(|v| v.date()).map(|at| at.value);
+        let what = table.need("what").and_then(|v| v.text(200));
+        let urgent = table.get("urgent").and_then(|v| v.yes()).unwrap_or(false);
+        table.done();
+        Some(Correction { on: on?, what: what?.value, urgent })
+    };
+    fields.tables("corrections").iter().filter_map(one).collect()
 }
 
 /// Exercise ids and whether they are sound, for messages.

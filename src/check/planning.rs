@@ -4,7 +4,9 @@ use crate::diag::Rule;
 use crate::fields::Fields;
 use crate::ids::{Id, PhaseId};
 use crate::library::Phase;
-use crate::library::planning::{Count, FirstRule, Planning, RetestWeeks, StartRule};
+use crate::library::planning::{
+    ChangeRules, Count, Decision, DecisionRule, Felt, FirstRule, Planning, RetestWeeks, StartRule, When,
+};
 use crate::library::vocabulary::State;
 
 use super::known_id;
@@ -82,6 +84,9 @@ pub fn read(fields: &Fields<'_>, phases: &[Phase]) -> Option<Planning> {
         }
         Some(weeks)
     });
+    let change = part(fields, "change", change_rules);
+    fields.need("decisions");
+    let decisions = fields.tables("decisions").iter().filter_map(decision).collect();
     let (cost, minute_cost, tell_unmet_from) = choice?;
     Some(Planning {
         cost,
@@ -95,6 +100,8 @@ pub fn read(fields: &Fields<'_>, phases: &[Phase]) -> Option<Planning> {
         steps_up: steps_up?,
         picture: picture?,
         retest_weeks: retest?,
+        change: change?,
+        decisions,
     })
 }
 
@@ -149,4 +156,55 @@ fn start(fields: &Fields<'_>) -> Option<StartRule> {
         return None;
     }
     Some(StartRule { age_from, pain_above, need_below, worst_grade, steps: steps as i32, why: why?.value })
+}
+
+fn change_rules(fields: &Fields<'_>) -> Option<ChangeRules> {
+    let words = |key: &str| {
+        part(fields, key, |f| {
+            let (coach, client) =
+                (f.need("coach").and_then(|v| v.text(200)), f.need("client").and_then(|v| v.text(90)));
+            Some([coach?.value, client?.value])
+        })
+    };
+    let (many_from, periods) = (whole(fields, "many_from", 2, 100), whole(fields, "periods", 1, 9));
+    let few_days = weight(fields, "few_days");
+    let (one_at_a_time, not_now) = (words("one_at_a_time"), words("not_now"));
+    source(fields);
+    Some(ChangeRules {
+        many_from: many_from? as usize,
+        few_days: few_days?,
+        periods: periods? as usize,
+        one_at_a_time: one_at_a_time?,
+        not_now: not_now?,
+    })
+}
+
+/// A rule says where it holds; one that holds everywhere can only be the last, which is for the library's author to see.
+fn decision(fields: &Fields<'_>) -> Option<DecisionRule> {
+    let what = fields.need("do").and_then(|v| v.one_of(&Decision::ALL));
+    let yes = |key: &str| fields.get(key).and_then(|v| v.yes());
+    let number = |key: &str| fields.get(key).and_then(|v| v.whole(0, 10)).map(|at| at.value);
+    let share = |key: &str| fields.get(key).and_then(|v| v.number(0.0, 1.0)).map(|at| at.value);
+    let when = When {
+        event: yes("event"),
+        worse: yes("worse"),
+        better: yes("better"),
+        usual: yes("usual"),
+        diary: yes("diary"),
+        felt: fields.get("felt").and_then(|v| v.one_of(&Felt::ALL)),
+        discomfort_above: number("discomfort_above"),
+        discomfort_to: number("discomfort_to"),
+        form_lost: yes("form_lost"),
+        lingered: yes("lingered"),
+        done_below: share("done_below"),
+        done_from: share("done_from"),
+        periods_without_change: number("periods_without_change"),
+        lowest: yes("lowest"),
+        highest: yes("highest"),
+    };
+    let (coach, client) =
+        (fields.need("coach").and_then(|v| v.text(200)), fields.need("client").and_then(|v| v.text(90)));
+    source(fields);
+    fields.done();
+    Some(DecisionRule { what: what?, when, coach: coach?.value, client: client?.value })
 }

@@ -252,6 +252,7 @@ pub fn read(id: TestId, fields: &Fields<'_>, vocabulary: &Vocabulary, standing: 
         );
     }
     let home = fields.get("home").and_then(|v| v.table()).and_then(|f| home(&f, vocabulary, standing));
+    let corrections = super::corrections(fields);
     Some(Test {
         id,
         name: name?,
@@ -280,5 +281,6 @@ pub fn read(id: TestId, fields: &Fields<'_>, vocabulary: &Vocabulary, standing: 
         fine,
         words: words?,
         home,
+        corrections,
     })
 }

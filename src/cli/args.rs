@@ -101,6 +101,9 @@ pub struct Check {
     /// Typeset each first sheet too, and show what public instruments for health handouts say of it
     #[arg(long)]
     pub quality: bool,
+    /// Show who holds a sheet whose words the library has changed since
+    #[arg(long)]
+    pub old_texts: bool,
 }
 
 /// `explain`.

@@ -2,10 +2,11 @@
 
 use super::args::{Check, Common};
 use super::{ALL_WELL, SOME_FAILED, UNUSABLE, show};
-use crate::pipeline::{check_all, has_errors};
+use crate::pipeline::{Depth, check_all, has_errors};
 
 pub fn run(common: &Common, command: &Check) -> u8 {
-    match check_all(&common.practice, common.today(), common.jobs(), command.quality) {
+    let depth = Depth { on_paper: command.quality, old_texts: command.old_texts };
+    match check_all(&common.practice, common.today(), common.jobs(), depth) {
         Ok(outcome) => {
             let code = if has_errors(&outcome.problems) { SOME_FAILED } else { ALL_WELL };
             let coverage = outcome.coverage.as_ref().filter(|_| command.coverage);

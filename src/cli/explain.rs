@@ -68,6 +68,20 @@ pub fn text(record: &Record) -> String {
         heading(&mut out, "Tests");
         record.tests.iter().for_each(|part| test(&mut out, part));
     }
+    if let Some(part) = &record.retest {
+        heading(&mut out, "What changed, and what becomes of each exercise");
+        part.notes.iter().for_each(|note| wrap(&mut out, "", 2, note));
+        for line in &part.changes {
+            let whole =
+                if line.whole == "\u{2013}" { String::new() } else { format!("; since the first {}", line.whole) };
+            wrap(&mut out, "", 2, &format!("{}: {}; {}{whole}", line.name, line.values, line.last));
+        }
+        for line in &part.decisions {
+            wrap(&mut out, "", 2, &format!("{}: {}", line.name, line.went));
+            wrap(&mut out, "  Rules: ", 4, &line.advice);
+            wrap(&mut out, "  Done: ", 4, &line.decision);
+        }
+    }
     if !record.needs.is_empty() {
         heading(&mut out, "Needs, and how much of each the program covers");
         record.needs.iter().for_each(|row| need(&mut out, row));

@@ -2,6 +2,7 @@
 
 use crate::body::Sides;
 use crate::ids::{EquipmentId, ExerciseId, PhaseId, RegionId, StructureId, TestId};
+use crate::library::Correction;
 use crate::library::vocabulary::{Features, State};
 use crate::template::Template;
 use crate::units::Amount;
@@ -285,6 +286,8 @@ pub struct Exercise {
     pub video: Option<String>,
     /// Where the dose ranges come from.
     pub source_dose: String,
+    /// Corrections since it was first used, in the order of the file.
+    pub corrections: Vec<Correction>,
 }
 
 impl Exercise {

@@ -7,6 +7,8 @@ pub mod vocabulary;
 
 use std::collections::BTreeMap;
 
+use jiff::civil::Date;
+
 use crate::ids::{ExerciseId, PhaseId, TestId};
 use exercise::Exercise;
 use planning::Planning;
@@ -22,6 +24,17 @@ pub struct Phase {
     pub name: String,
     /// One sentence to the client: what this part is for.
     pub purpose: String,
+}
+
+/// A correction of an entry's texts or pictures.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Correction {
+    /// When.
+    pub on: Date,
+    /// What was corrected, in words for the coach.
+    pub what: String,
+    /// Whether it is a matter of safety: who holds the old text must get the new one.
+    pub urgent: bool,
 }
 
 /// The whole library of a practice.

@@ -29,6 +29,117 @@ pub struct Planning {
     pub picture: (f64, String),
     /// When to test again.
     pub retest_weeks: RetestWeeks,
+    /// How changes are read.
+    pub change: ChangeRules,
+    /// What to do with each exercise of the last program; the first rule that holds counts.
+    pub decisions: Vec<DecisionRule>,
+}
+
+/// What is to become of an exercise at a later visit.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Decision {
+    /// It has done its work.
+    Drop,
+    /// As it is.
+    Hold,
+    /// The next rung.
+    Next,
+    /// One rung back.
+    Back,
+    /// Something else in its place.
+    Swap,
+    /// Not in the last program.
+    Add,
+}
+
+impl Decision {
+    /// Every decision that a rule or a coach can take, with its word in files.
+    pub const ALL: [(&'static str, Self); 5] =
+        [("drop", Self::Drop), ("hold", Self::Hold), ("next", Self::Next), ("back", Self::Back), ("swap", Self::Swap)];
+
+    /// Its word.
+    pub fn key(self) -> &'static str {
+        Self::ALL.iter().find(|(_, known)| *known == self).map_or("add", |(key, _)| key)
+    }
+}
+
+/// How an exercise felt to the client.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Felt {
+    /// Too easy.
+    Easy,
+    /// Right.
+    Right,
+    /// Too hard.
+    Hard,
+}
+
+impl Felt {
+    /// All, with the words used in files.
+    pub const ALL: [(&'static str, Self); 3] = [("easy", Self::Easy), ("right", Self::Right), ("hard", Self::Hard)];
+}
+
+/// How changes are read.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ChangeRules {
+    /// With this many comparisons one of them may well look real by chance.
+    pub many_from: usize,
+    /// Share of the planned days under which little can be said.
+    pub few_days: f64,
+    /// Periods without a real change, each with enough days done, after which someone else should look.
+    pub periods: usize,
+    /// Where a second exercise of one region would go up: the reason for the coach, and for the client.
+    pub one_at_a_time: [String; 2],
+    /// Where an exercise is not for the client any more.
+    pub not_now: [String; 2],
+}
+
+/// What to do with an exercise in some case.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DecisionRule {
+    /// What to do.
+    pub what: Decision,
+    /// Where it holds.
+    pub when: When,
+    /// The coach's reason.
+    pub coach: String,
+    /// The client's reason.
+    pub client: String,
+}
+
+/// When a rule holds: where everything that it says is so.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct When {
+    /// Something untoward has happened with the exercise.
+    pub event: Option<bool>,
+    /// A test that it serves is really worse.
+    pub worse: Option<bool>,
+    /// A test that it serves is really better.
+    pub better: Option<bool>,
+    /// Every test that it served has come out about usual.
+    pub usual: Option<bool>,
+    /// There are diary results for it.
+    pub diary: Option<bool>,
+    /// How it felt.
+    pub felt: Option<Felt>,
+    /// Worst discomfort is above this, of 10.
+    pub discomfort_above: Option<u32>,
+    /// Worst discomfort is this or less.
+    pub discomfort_to: Option<u32>,
+    /// Form was lost on two sessions.
+    pub form_lost: Option<bool>,
+    /// It was still felt next morning.
+    pub lingered: Option<bool>,
+    /// Fewer of the planned days were done than this share.
+    pub done_below: Option<f64>,
+    /// This share of the planned days or more was done.
+    pub done_from: Option<f64>,
+    /// At least so many periods without a real change, each with enough days done.
+    pub periods_without_change: Option<u32>,
+    /// It is on its lowest rung.
+    pub lowest: Option<bool>,
+    /// It is on its highest rung.
+    pub highest: Option<bool>,
 }
 
 /// Weeks from the first day of a program to the next test.

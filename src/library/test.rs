@@ -1,6 +1,7 @@
 //! A test: how it is done, what is usual, how far two readings may differ by chance, and what a limit points to.
 
 use crate::ids::{EquipmentId, FlagId, StructureId, TestId};
+use crate::library::Correction;
 use crate::library::vocabulary::{Features, State};
 use crate::template::Template;
 use crate::units::{Amount, Unit};
@@ -203,6 +204,8 @@ pub struct Test {
     pub words: TestWords,
     /// How to repeat it at home, if that is safe alone.
     pub home: Option<HomeCheck>,
+    /// Corrections since it was first used, in the order of the file.
+    pub corrections: Vec<Correction>,
 }
 
 impl Better {

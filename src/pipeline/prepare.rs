@@ -7,17 +7,18 @@ use serde_json::Value as Json;
 
 use super::tongue::Tongue;
 use crate::assess::{Findings, assess};
-use crate::body::Side;
+use crate::body::{Side, Sides};
 use crate::check::Practice;
 use crate::coherence::contradictions;
 use crate::diag::{Problem, Rule};
 use crate::draw::{Figure, FigureLabel, Subject, qr};
-use crate::ids::{ExerciseId, TestId};
-use crate::ledger::{Given, Sheet, hash, text_hash};
+use crate::ids::{ExerciseId, Id, TestId};
+use crate::ledger::{Given, Ledger, Sheet, hash, text_hash};
 use crate::library::Library;
+use crate::library::exercise::Dose;
 use crate::plan::{Item, Program, plan};
 use crate::print::{Ink, Look, Type};
-use crate::record::{Client, Visit};
+use crate::record::{self, Client, Visit};
 use crate::safety::{Gate, gate};
 use crate::word::handout::{Body, Check, Frame, FrameLabel, Handout};
 use crate::word::{Matter, Writer};
@@ -316,4 +317,32 @@ fn given(item: &Item, library: &Library) -> Option<Given> {
         days: item.dose.days,
         text: text_hash(exercise.texts()),
     })
+}
+
+/// The programs that a ledger holds, by visit: of several sheets for one visit the last counts. What the library no longer
+/// has is left out.
+pub(super) fn issued(ledger: &Ledger, library: &Library) -> BTreeMap<Date, Vec<record::Given>> {
+    let kept = ledger.sheets.iter().filter(|sheet| sheet.kept.is_some());
+    let program = |sheet: &Sheet| {
+        let items = sheet.exercises.iter().filter_map(|given| as_given(given, library)).collect::<Vec<_>>();
+        // A sheet without a program, such as one that sends on, is not what another goes on from.
+        (!items.is_empty()).then_some((sheet.visit, items))
+    };
+    kept.filter_map(program).collect()
+}
+
+fn as_given(given: &Given, library: &Library) -> Option<record::Given> {
+    let exercise = library.exercises.get(&ExerciseId::new(&given.exercise).ok()?)?;
+    let rung = given.rung.checked_sub(1)?.min(exercise.rungs.len().checked_sub(1)?);
+    let dose = Dose {
+        sets: given.sets,
+        reps: given.reps,
+        hold_s: given.hold_s,
+        lower_s: given.lower_s,
+        rest_s: given.rest_s,
+        days: given.days,
+        rep_s: exercise.rungs[rung].dose.rep_s,
+    };
+    let sides = Sides::ALL.iter().find(|(key, _)| *key == given.side)?.1;
+    Some(record::Given { exercise: exercise.id.clone(), sides, rung, dose })
 }

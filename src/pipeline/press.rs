@@ -9,14 +9,14 @@ use serde_json::Value as Json;
 
 use super::gauge::{gauge, misses};
 use super::kept::{Cabinet, lost};
+use super::old_texts::held;
 use super::prepare::{Prepared, entry, in_ink, old_words_hash, prepare, words, words_hash, write};
-use super::{Made, Order, State, Which, ident, no_visit, of, record, record_of};
+use super::{Made, Order, State, Which, ident, ledger, no_visit, record, record_of};
 use crate::check::Practice;
 use crate::diag::{Problem, Rule, SourceFile};
 use crate::ids::ClientId;
 use crate::issued::PROGRAM;
 use crate::ledger::{Document, Ledger, Sheet, hash};
-use crate::load::{LEDGER, text};
 use crate::print::{Ink, Look, What};
 use crate::publish::Desk;
 use crate::record::{Client, Visit};
@@ -123,7 +123,7 @@ impl Press<'_> {
     pub(super) fn client(&self, id: &ClientId) -> Turn {
         let mut turn = (Vec::new(), Vec::new());
         let read = record(&self.order.practice, self.practice, id, self.order.on);
-        let mut ledger = self.ledger(id);
+        let mut ledger = ledger(&self.order.practice, id);
         for what in &self.order.what {
             let job = Job { id, read: &read, what: *what };
             let made = match (what, &mut ledger) {
@@ -140,16 +140,11 @@ impl Press<'_> {
                 turn.1.extend(errors);
             }
         }
-        turn
-    }
-
-    /// What was issued to a client.
-    fn ledger(&self, id: &ClientId) -> Result<Ledger, Vec<Problem>> {
-        let path = format!("clients/{id}{LEDGER}.toml");
-        match text(&self.order.practice, &path).map_err(|problems| of(problems, id))? {
-            Some(file) => Ledger::read(&file, id).map_err(|problem| vec![problem]),
-            None => Ok(Ledger::default()),
+        // What was corrected for safety is told until the new sheet is issued.
+        if let Ok(ledger) = &ledger {
+            turn.1.extend(held(ledger, id, &self.practice.library, false));
         }
+        turn
     }
 
     /// Makes what is wanted of one client. Each sheet stands for itself: one that fails does not stop the next.

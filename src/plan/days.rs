@@ -80,6 +80,6 @@ pub fn later(start: Date, weeks: u32) -> Date {
 }
 
 /// The day of the retest: the next visit, unless it is too soon for a change; then some weeks after the start.
-pub fn retest(start: Date, next: Option<Date>, weeks: RetestWeeks) -> Date {
+pub fn test_again(start: Date, next: Option<Date>, weeks: RetestWeeks) -> Date {
     next.filter(|next| *next >= later(start, weeks.least)).unwrap_or_else(|| later(start, weeks.usual))
 }

@@ -23,7 +23,9 @@ pub enum Bar {
     Equipment(EquipmentId),
     /// It goes further than the client does: the test, the client's own reading, how far it goes.
     Reach(TestId, Amount, Amount),
-    /// The coach does not want it.
+    /// A test that it would serve is really worse than last time: someone must look first.
+    Worse(TestId),
+    /// The coach does not want it, or it has been dropped.
     Banned,
     /// Nothing that must come first can be done.
     First(String),
@@ -37,7 +39,7 @@ impl Bar {
                 condition.to_string()
             }
             Self::Safety(safety::Bar::Sore(region)) => format!("sore {region}"),
-            Self::Safety(safety::Bar::PainInTest(test)) | Self::Reach(test, ..) => test.to_string(),
+            Self::Safety(safety::Bar::PainInTest(test)) | Self::Reach(test, ..) | Self::Worse(test) => test.to_string(),
             Self::Safety(safety::Bar::Referral(region, _)) => format!("referral, {region}"),
             Self::Position(position) => position.to_string(),
             Self::Equipment(equipment) => equipment.to_string(),
@@ -79,7 +81,13 @@ impl Bar {
                     "choose an easier rung, or measure again",
                 )
             }
-            Self::Banned => ("the coach does not want it".to_owned(), "take it out of `bans`"),
+            Self::Worse(test) => (
+                format!("`{test}` is really worse than last time, and it works there"),
+                "send the client on first, or pin it if someone has looked",
+            ),
+            Self::Banned => {
+                ("it has been dropped, or the coach does not want it".to_owned(), "pin it, or take it out of `bans`")
+            }
             Self::First(why) => (why.clone(), "choose what comes first as well"),
         }
     }

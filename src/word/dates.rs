@@ -39,6 +39,11 @@ impl Speech<'_> {
         self.date(&self.words.sentences.date_short, date)
     }
 
+    /// 30 Nov.
+    pub(super) fn date_day(&self, date: Date) -> Result<String, TemplateError> {
+        self.date(&self.words.sentences.date_day, date)
+    }
+
     /// Tuesday 22 December, 5:30 pm.
     pub(super) fn date_and_time(&self, date: Date, time: Option<DateTime>) -> Result<String, TemplateError> {
         let day = self.date_weekday(date)?;

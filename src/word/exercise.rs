@@ -20,7 +20,7 @@ impl Writer<'_> {
             let mut cards = Vec::new();
             for item in program.items.iter().filter(|item| item.phase == phase.id) {
                 if let Some(exercise) = self.library.exercises.get(&item.exercise) {
-                    cards.push(self.card(item, exercise)?);
+                    cards.push(self.card(item, exercise, program)?);
                 }
             }
             if !cards.is_empty() {
@@ -36,7 +36,7 @@ impl Writer<'_> {
         Ok(phases)
     }
 
-    fn card(&self, item: &Item, exercise: &Exercise) -> Result<Card, TemplateError> {
+    fn card(&self, item: &Item, exercise: &Exercise, program: &Program) -> Result<Card, TemplateError> {
         let sentences = &self.words.sentences;
         let tool = item.tools.first().map(|tool| tool.name.as_str());
         let facts = self.facts(crate::plan::reading_side(item.sides), tool);
@@ -89,6 +89,7 @@ impl Writer<'_> {
             n: item.number,
             name: exercise.name.clone(),
             short: exercise.short.clone(),
+            tag: program.retest.as_ref().map(|retest| self.tag(retest, item)),
             side: item.sides.key(),
             side_note,
             purpose: fill(&exercise.purpose)?,

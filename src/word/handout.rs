@@ -129,6 +129,9 @@ pub struct InLanguage {
 /// The parts of a plan.
 #[derive(Clone, Debug, Serialize)]
 pub struct Plan {
+    /// What changed since the last sheet, if there was one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub changed: Option<Changed>,
     /// How a round is counted, and what each side means.
     pub rounds: Vec<String>,
     /// The pain scale, if there is anything to do.
@@ -157,6 +160,87 @@ pub struct Plan {
     pub diary: Option<Diary>,
     /// The safety page.
     pub safety: Safety,
+}
+
+/// What changed since the last sheet.
+#[derive(Clone, Debug, Serialize)]
+pub struct Changed {
+    /// How to read the charts, if there are any.
+    pub lead: Vec<String>,
+    /// What must be heard first, if anything: whom to see.
+    pub first: Vec<String>,
+    /// How it was kept up, and how it felt.
+    pub kept: Vec<String>,
+    /// One chart a test and side.
+    pub charts: Vec<Chart>,
+    /// What was measured again, without a chart.
+    pub more: Vec<String>,
+    /// The last program beside this one.
+    pub rows: Vec<ChangeRow>,
+}
+
+/// One test on one side over all visits.
+#[derive(Clone, Debug, Serialize)]
+pub struct Chart {
+    /// Side and test.
+    pub name: String,
+    /// Lower end of the axis.
+    pub min: f64,
+    /// Upper end.
+    pub max: f64,
+    /// Distance between marks.
+    pub step: f64,
+    /// The usual range; missing edges end at the axis.
+    pub usual: Option<[f64; 2]>,
+    /// Half-width of the error strip: the smallest change that counts.
+    pub noise: Option<f64>,
+    /// The visits, oldest first.
+    pub points: Vec<ChartPoint>,
+    /// Which sign stands beside the verdict.
+    pub icon: &'static str,
+    /// The verdict in a few words.
+    pub verdict: String,
+    /// By how much, and what that means.
+    pub words: String,
+    /// The whole picture in words.
+    pub alt: String,
+}
+
+/// One visit in a chart.
+#[derive(Clone, Debug, Serialize)]
+pub struct ChartPoint {
+    /// The reading.
+    pub at: f64,
+    /// When, as a share of the time from the first to the last.
+    pub time: f64,
+    /// The day.
+    pub day: String,
+    /// The value with its unit.
+    pub value: String,
+}
+
+/// One exercise of the last program or of this one.
+#[derive(Clone, Debug, Serialize)]
+pub struct ChangeRow {
+    /// Its number now, if it is in.
+    pub n: Option<u32>,
+    /// Its name.
+    pub name: String,
+    /// What is different.
+    pub tag: Tag,
+    /// What to do.
+    pub what: String,
+    /// Why.
+    pub why: String,
+}
+
+/// What is different about an exercise, in a word.
+#[derive(Clone, Debug, Serialize)]
+pub struct Tag {
+    /// Its sign: `same`, `up`, `down`, `new`, `out`, `swap`.
+    pub icon: &'static str,
+    /// Its word.
+    pub word: String,
 }
 
 /// One band of the pain scale.
@@ -285,6 +369,9 @@ pub struct Exercise {
     pub name: String,
     /// The same name, short.
     pub short: String,
+    /// What is different since the last sheet, if there was one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub tag: Option<Tag>,
     /// `left`, `right`, `each` or `both`.
     pub side: &'static str,
     /// What to do about the second side.

@@ -4,6 +4,7 @@
 
 mod amounts;
 pub mod book;
+mod changed;
 mod dates;
 mod exercise;
 mod finding;
@@ -12,6 +13,7 @@ pub mod judge;
 pub mod letter;
 pub mod papers;
 pub mod record;
+mod record_retest;
 mod safety;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -273,6 +275,7 @@ impl<'a> Writer<'a> {
         let busy = !program.items.is_empty();
         let pain_pointer = if busy { Some(self.pain_pointer()?) } else { None };
         Ok(Plan {
+            changed: self.changed(findings, program)?,
             rounds,
             pain: if busy { self.pain_bands() } else { Vec::new() },
             pain_pointer,

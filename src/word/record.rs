@@ -52,6 +52,8 @@ pub struct Record {
     pub minutes: Option<Minutes>,
     /// Stretch in a week.
     pub stretch: Vec<StretchRow>,
+    /// What changed since the last visit, if there was one with a program.
+    pub retest: Option<RetestPart>,
     /// Needs that nothing can meet.
     pub unmet: Vec<UnmetRow>,
     /// What is not for this client, by reason.
@@ -287,6 +289,43 @@ pub struct StretchRow {
     pub warning: Option<String>,
 }
 
+/// What changed since the last visit.
+#[derive(Clone, Debug, Serialize)]
+pub struct RetestPart {
+    /// How the last program was kept up, what happened, whom to see, how many comparisons there are.
+    pub notes: Vec<String>,
+    /// One a test and side.
+    pub changes: Vec<ChangeLine>,
+    /// One an exercise of the last program.
+    pub decisions: Vec<DecisionLine>,
+}
+
+/// One test on one side over all visits.
+#[derive(Clone, Debug, Serialize)]
+pub struct ChangeLine {
+    /// Side and test.
+    pub name: String,
+    /// The readings, oldest first.
+    pub values: String,
+    /// The change since the last, and whether it is real.
+    pub last: String,
+    /// The same since the first.
+    pub whole: String,
+}
+
+/// What becomes of one exercise.
+#[derive(Clone, Debug, Serialize)]
+pub struct DecisionLine {
+    /// The exercise as it was given.
+    pub name: String,
+    /// How it went.
+    pub went: String,
+    /// What the rules say, and why.
+    pub advice: String,
+    /// What is done, and the coach's reason if it is something else.
+    pub decision: String,
+}
+
 /// A need that nothing can meet.
 #[derive(Clone, Debug, Serialize)]
 pub struct UnmetRow {
@@ -329,7 +368,7 @@ pub struct Reasoning<'a> {
     pub program: Option<&'a Program>,
 }
 
-const DASH: &str = "\u{2013}";
+pub(super) const DASH: &str = "\u{2013}";
 
 impl Writer<'_> {
     /// Writes the coach's record.
@@ -368,6 +407,7 @@ impl Writer<'_> {
             program: program.map(|program| self.program_rows(program, reasoning.findings)).unwrap_or_default(),
             minutes: program.map(|program| self.minutes(program)),
             stretch: program.map(|program| self.stretch_rows(program)).unwrap_or_default(),
+            retest: program.and_then(|program| program.retest.as_ref()).map(|retest| self.retest_part(retest)),
             unmet: program.map(|program| self.unmet_rows(program, reasoning.findings)).unwrap_or_default(),
             left_out: program.map(|program| self.left_out_rows(program)).unwrap_or_default(),
             near_misses: program.map(|program| self.near_rows(program)).unwrap_or_default(),
@@ -610,7 +650,7 @@ impl Writer<'_> {
         }
     }
 
-    fn name_of(&self, id: &ExerciseId) -> String {
+    pub(super) fn name_of(&self, id: &ExerciseId) -> String {
         self.library.exercises.get(id).map_or_else(|| id.to_string(), |exercise| exercise.name.clone())
     }
 
@@ -733,7 +773,7 @@ impl Writer<'_> {
     }
 
     fn notes(&self, program: &Program) -> Vec<String> {
-        let mut notes = vec![format!("Test again on {}.", program.retest)];
+        let mut notes = vec![format!("Test again on {}.", program.test_again)];
         for waits in &program.waits {
             notes.push(format!("{} waits for {} ({}).", self.name_of(&waits.exercise), waits.to, waits.region));
         }
@@ -762,7 +802,7 @@ fn side_word(sides: Sides) -> &'static str {
     }
 }
 
-fn change_word(change: Option<Change>) -> &'static str {
+pub(super) fn change_word(change: Option<Change>) -> &'static str {
     match change {
         None => "error unknown",
         Some(Change::ClearlyBetter) => "real and worthwhile",

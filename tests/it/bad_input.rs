@@ -540,3 +540,33 @@ fn messages_for_people() {
     let run = practice.run(&["print", "ben"]);
     insta::assert_snapshot!(run.err);
 }
+
+#[test]
+fn what_happened_since_the_last_visit() {
+    let first = "program = [{ exercise = \"knee-to-wall\", side = \"right\" }]\n";
+    let second = |keys: &str| format!("{first}\n[[visits]]\non = 2026-11-24\nscreening = {{ yes = [] }}\n{keys}\n");
+    let good = "{ exercise = \"knee-to-wall\", days = 3, discomfort = 2, felt = \"easy\" }";
+    // There is no last program at the first visit.
+    check(first, &format!("{first}diary = [{good}]\n"), "bad-value", "{ exercise = \"knee-to-wall\", days");
+    let cases = [
+        (good.replace("days = 3", "days = 5"), "bad-value", "{ exercise = \"knee-to-wall\", days"),
+        (good.replace("discomfort = 2", "discomfort = 11"), "bad-value", "11, felt"),
+        (good.replace("\"easy\"", "\"nice\""), "bad-value", "\"nice\""),
+        (good.replace("knee-to-wall", "chair-squat"), "unknown-name", "{ exercise = \"chair-squat\", days"),
+        (
+            format!("{good}, {good}"),
+            "duplicate",
+            "{ exercise = \"knee-to-wall\", days = 3, discomfort = 2, felt = \"easy\" }]",
+        ),
+        (good.replace("days = 3, ", ""), "missing-key", "{ exercise = \"knee-to-wall\", discomfort"),
+    ];
+    for (entry, rule, place) in cases {
+        check(first, &second(&format!("diary = [{entry}]")), rule, place);
+    }
+    let ruling = "decisions = [{ exercise = \"knee-to-wall\", do = \"hold\" }]";
+    check(first, &second(ruling), "missing-key", "{ exercise = \"knee-to-wall\", do");
+    let add = "decisions = [{ exercise = \"knee-to-wall\", do = \"add\", why = \"Because.\" }]";
+    check(first, &second(add), "bad-value", "\"add\"");
+    let event = "events = [{ on = 2027-01-01, what = \"A fall.\" }]";
+    check(first, &second(event), "bad-date", "2027");
+}

@@ -10,6 +10,7 @@ mod killed;
 mod languages;
 mod library;
 mod module_map;
+mod old_texts;
 mod pages;
 mod papers;
 mod pictures;

@@ -28,13 +28,14 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     ),
     ("assess", &["body", "ids", "library", "record", "units"]),
     ("safety", &["body", "ids", "library", "record"]),
+    ("retest", &["assess", "body", "ids", "library", "record", "units"]),
     ("coverage", &["ids", "library"]),
-    ("plan", &["assess", "body", "diag", "ids", "library", "record", "safety", "units"]),
+    ("plan", &["assess", "body", "diag", "ids", "library", "record", "retest", "safety", "units"]),
     (
         "word",
         &[
-            "assess", "body", "brand", "diag", "ids", "library", "plan", "print", "record", "safety", "template",
-            "units", "words",
+            "assess", "body", "brand", "diag", "ids", "library", "plan", "print", "record", "retest", "safety",
+            "template", "units", "words",
         ],
     ),
     ("coherence", &["word"]),

@@ -236,14 +236,23 @@ impl<'a> Translator<'a> {
         {
             library.phases = found;
         }
-        let tell = |fields: &Fields<'_>, words: &Words| {
+        let planning = |fields: &Fields<'_>, words: &Words| {
+            let samples = Samples::whole(words);
+            let reasons = base.planning.decisions.iter().map(|rule| rule.client.as_str());
+            let reasons = vocabulary::by_text(fields, "decisions", reasons, 210, &samples, |_| false);
             let table = fields.need("picture")?.table()?;
-            let tell = Texts::new(&table, Samples::whole(words)).plain("tell", 210, &base.planning.picture.1);
+            let tell = Texts::new(&table, samples).plain("tell", 210, &base.planning.picture.1);
             table.done();
-            tell
+            let mut planning = base.planning.clone();
+            planning.picture.1 = tell?;
+            let reasons = reasons?;
+            for rule in &mut planning.decisions {
+                rule.client = reasons.get(&rule.client)?.clone();
+            }
+            Some(planning)
         };
-        if let Some(tell) = self.overlay("exercises/planning.toml", &What::Common, tell) {
-            library.planning.picture.1 = tell;
+        if let Some(found) = self.overlay("exercises/planning.toml", &What::Common, planning) {
+            library.planning = found;
         }
         let names = super::exercise::names_of(&base.tests);
         for (_, entry) in &files.exercises {

@@ -3,11 +3,13 @@
 use std::collections::BTreeSet;
 
 use super::super::*;
+use crate::assess::assess;
 use crate::body::BySide;
 use crate::ids::{ConditionId, PositionId};
 use crate::library::exercise::Rung;
 use crate::library::vocabulary::{Action, ConditionRule, Features};
 use crate::record::{Clearance, Held, Reading, Referral, Sore, Values};
+use crate::safety::Gate;
 use crate::testing::{client, demo};
 use crate::units::Amount;
 
@@ -105,7 +107,7 @@ fn made_up(seed: u64) -> Client {
             .filter(|_| chance.one_in(3))
             .map(|sign| (test.sided.then_some(Side::Right), sign.id.clone()))
             .collect();
-        made.visits[0].readings.insert(test.id.clone(), Reading { place: 0..0, values, signs, pain });
+        made.visits[0].readings.insert(test.id.clone(), Reading { place: 0..0, values, method: None, signs, pain });
     }
     made
 }

@@ -4,7 +4,9 @@
 //! 0.004 a minute; a limited ankle is a need of 0.60 (stiff) and 0.40 (short calf), and so on as the tests say.
 
 use super::super::*;
+use crate::assess::assess;
 use crate::library::Library;
+use crate::safety::Gate;
 use crate::testing::{client, demo};
 
 struct Worked {
