@@ -65,6 +65,7 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
             "quality",
             "record",
             "safety",
+            "template",
             "typeset",
             "word",
         ],
