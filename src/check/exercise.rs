@@ -116,16 +116,10 @@ impl Samples {
 /// Reads all exercises of all phases.
 pub fn read_all(
     files: &[(String, Entry)],
-    words: &Words,
     phases: &[Phase],
-    vocabulary: &Vocabulary,
-    tests: &BTreeMap<TestId, Test>,
-    pictures: &mut BTreeMap<String, Picture>,
-    photos: &BTreeMap<String, Vec<u8>>,
+    known: &Known<'_>,
     problems: &mut Vec<Problem>,
 ) -> (BTreeMap<ExerciseId, Exercise>, Broken) {
-    let test_names = names_of(tests);
-    let known = Known { words, vocabulary, tests, test_names, pictures, photos, cropped: RefCell::default() };
     let mut all = BTreeMap::new();
     let mut broken = Broken::new();
     let mut seen: BTreeMap<&str, &str> = BTreeMap::new();
@@ -153,13 +147,11 @@ pub fn read_all(
             continue;
         }
         let (sound, bad) = entries(std::slice::from_ref(entry), problems, |id: ExerciseId, fields| {
-            read(id, phase.id.clone(), fields, &known)
+            read(id, phase.id.clone(), fields, known)
         });
         all.extend(sound);
         broken.extend(bad);
     }
-    let cropped = known.cropped.into_inner();
-    pictures.extend(cropped);
     (all, broken)
 }
 
@@ -169,7 +161,7 @@ pub fn names_of(tests: &BTreeMap<TestId, Test>) -> Arc<BTreeSet<String>> {
 }
 
 /// What an exercise may refer to.
-struct Known<'a> {
+pub struct Known<'a> {
     words: &'a Words,
     vocabulary: &'a Vocabulary,
     tests: &'a BTreeMap<TestId, Test>,
@@ -179,6 +171,23 @@ struct Known<'a> {
     photos: &'a BTreeMap<String, Vec<u8>>,
     /// Parts of photos that exercises have asked for.
     cropped: RefCell<BTreeMap<String, Picture>>,
+}
+
+impl<'a> Known<'a> {
+    pub fn new(
+        words: &'a Words,
+        vocabulary: &'a Vocabulary,
+        tests: &'a BTreeMap<TestId, Test>,
+        pictures: &'a BTreeMap<String, Picture>,
+        photos: &'a BTreeMap<String, Vec<u8>>,
+    ) -> Self {
+        Self { words, vocabulary, tests, test_names: names_of(tests), pictures, photos, cropped: RefCell::default() }
+    }
+
+    /// The parts of photos that the exercises read have asked for.
+    pub fn into_cropped(self) -> BTreeMap<String, Picture> {
+        self.cropped.into_inner()
+    }
 }
 
 fn read(id: ExerciseId, phase: PhaseId, fields: &Fields<'_>, known: &Known<'_>) -> Option<Exercise> {
