@@ -19,6 +19,7 @@ pub mod issued;
 pub mod ledger;
 pub mod library;
 pub mod load;
+pub mod memory;
 pub mod pipeline;
 pub mod plain;
 pub mod plan;
