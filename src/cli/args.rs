@@ -95,6 +95,9 @@ pub struct Check {
     /// Show for which needs and limits the library has no exercise
     #[arg(long)]
     pub coverage: bool,
+    /// Also write the problems to a file in SARIF 2.1.0, which build servers read
+    #[arg(long, value_name = "FILE")]
+    pub sarif: Option<PathBuf>,
 }
 
 /// `explain`.

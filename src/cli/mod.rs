@@ -6,6 +6,7 @@ mod check;
 mod draw;
 mod explain;
 mod print;
+mod sarif;
 mod show;
 
 use std::process::ExitCode;

@@ -1,5 +1,6 @@
 //! What a person, or a machine, reads at the end of a run. Problems go to standard error, the table to standard output.
 
+use std::collections::BTreeSet;
 use std::io::Write;
 use std::path::Path;
 
@@ -117,16 +118,39 @@ pub fn checked(found: &[Problem], coverage: Option<&Coverage>, as_json: bool, co
         json(&serde_json::json!({ "exit": code, "problems": problems_json(found), "coverage": gaps }));
         return;
     }
-    problems(found);
+    say(std::io::stderr(), report(found).trim_end());
     if let Some(coverage) = coverage {
         gaps(coverage);
     }
-    let count = |severity: Severity| found.iter().filter(|problem| problem.severity() == severity).count();
-    let summary = match (count(Severity::Error), count(Severity::Warning)) {
-        (0, 0) => "Nothing to complain of.".to_owned(),
-        (errors, warnings) => format!("{errors} errors, {warnings} warnings."),
-    };
+    let summary = if found.is_empty() { "Nothing to complain of.".to_owned() } else { format!("{}.", tally(found)) };
     say(std::io::stdout(), &summary);
+}
+
+/// Problems under the names of their files. Why a rule matters is said the first time that it comes up.
+fn report(found: &[Problem]) -> String {
+    let mut text = String::new();
+    let mut told = BTreeSet::new();
+    for group in found.chunk_by(|a, b| a.file() == b.file()) {
+        let file = group[0].file().unwrap_or("the practice");
+        text.push_str(&format!("== {file}: {}\n\n", tally(group)));
+        for problem in group {
+            let shown = if told.insert(problem.rule) { problem.explained() } else { problem.to_string() };
+            text.push_str(&format!("{shown}\n\n"));
+        }
+    }
+    text
+}
+
+/// How many of each severity, such as `1 error, 2 warnings`.
+fn tally(found: &[Problem]) -> String {
+    let counts = [(Severity::Error, "error"), (Severity::Warning, "warning")].map(|(severity, name)| {
+        match found.iter().filter(|problem| problem.severity() == severity).count() {
+            0 => None,
+            1 => Some(format!("1 {name}")),
+            count => Some(format!("{count} {name}s")),
+        }
+    });
+    counts.into_iter().flatten().collect::<Vec<_>>().join(", ")
 }
 
 /// For which needs and limits there is no exercise.
@@ -197,5 +221,28 @@ pub fn unusable(found: &[Problem], as_json: bool, code: u8) {
         json(&serde_json::json!({ "exit": code, "documents": [], "problems": problems_json(found) }));
     } else {
         problems(found);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::Arc;
+
+    use super::*;
+    use crate::diag::{Rule, SourceFile};
+
+    #[test]
+    fn problems_stand_under_their_files_and_say_why_once() {
+        let file = Arc::new(SourceFile { path: "clients/ana.toml".into(), text: "a = 1\nb = 2\n".into() });
+        let key = |span, name: &str| {
+            Problem::at(Rule::UnknownKey, &file, span, format!("this file has no key `{name}`")).help("take it out")
+        };
+        let found = [
+            key(0..1, "a"),
+            key(6..7, "b"),
+            Problem::about(Rule::OverTime, "clients/ben.toml", "the program takes 40 min").help("drop an exercise"),
+        ];
+        insta::assert_snapshot!(report(&found));
+        assert_eq!(tally(&found), "2 errors, 1 warning");
     }
 }

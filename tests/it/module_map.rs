@@ -47,7 +47,7 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
             "plan", "print", "publish", "record", "safety", "typeset", "word",
         ],
     ),
-    ("cli", &["body", "coverage", "diag", "pipeline", "print", "word"]),
+    ("cli", &["body", "coverage", "diag", "pipeline", "print", "publish", "word"]),
 ];
 
 fn sources(path: &Path, found: &mut Vec<std::path::PathBuf>) {
