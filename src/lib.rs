@@ -5,6 +5,7 @@
 //! one entry and a plain data type handed to the next; [`pipeline`] keeps the order. DEVELOPERS.md has the map.
 
 pub mod assess;
+pub mod blank;
 pub mod body;
 pub mod brand;
 pub mod check;
@@ -18,12 +19,16 @@ pub mod issued;
 pub mod ledger;
 pub mod library;
 pub mod load;
+pub mod mend;
 pub mod pipeline;
 pub mod plan;
 pub mod print;
 pub mod publish;
 pub mod record;
 pub mod safety;
+pub mod schema;
+pub mod shape;
+pub mod starter;
 pub mod template;
 pub mod typeset;
 pub mod units;

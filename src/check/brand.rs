@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::brand::{ACCENT_CONTRAST, Brand, Coach, Colour, INK_CONTRAST};
+use crate::brand::{ACCENT_CONTRAST, Brand, Coach, Colour, INK_CONTRAST, Lines};
 use crate::diag::{Problem, Rule};
 use crate::fields::{Fields, Value};
 use crate::ids::{CoachId, Id};
@@ -78,10 +78,7 @@ pub fn read(fields: &Fields<'_>) -> Option<Brand> {
         }
     });
     let (wishes, units) = print(fields);
-    let line = |key: &str, limit: usize| fields.get(key).and_then(|v| v.text(limit)).map(|at| at.value);
-    let emergency_line = line("emergency_line", 40);
-    let out_of_hours = line("out_of_hours", 80);
-    let scope_note = line("scope_note", 300);
+    let lines = read_lines(fields);
     let mut coaches = BTreeMap::new();
     if let Some(table) = fields.need("coaches").and_then(|v| v.table()) {
         for (key, value) in table.entries() {
@@ -115,12 +112,21 @@ pub fn read(fields: &Fields<'_>) -> Option<Brand> {
         region,
         units: units.unwrap_or(System::Metric),
         wishes,
-        emergency_line,
-        out_of_hours,
-        scope_note,
+        lines,
         coaches,
         coach: coach?,
     })
+}
+
+/// Standing lines, of the practice or of one coach.
+fn read_lines(fields: &Fields<'_>) -> Lines {
+    let line = |key: &str, limit: usize| fields.get(key).and_then(|v| v.text(limit)).map(|at| at.value);
+    Lines {
+        emergency_line: line("emergency_line", 40),
+        out_of_hours: line("out_of_hours", 80),
+        scope_note: line("scope_note", 300),
+        privacy_line: line("privacy_line", 300),
+    }
 }
 
 fn read_coach(fields: &Fields<'_>) -> Option<Coach> {
@@ -142,8 +148,9 @@ fn read_coach(fields: &Fields<'_>) -> Option<Coach> {
             )
         }
     });
+    let lines = read_lines(fields);
     fields.done();
-    Some(Coach { name: name?, call: call?, role: role?, phone: phone?, email, hours: hours? })
+    Some(Coach { name: name?, call: call?, role: role?, phone: phone?, email, hours: hours?, lines })
 }
 
 /// The logo, checked like any picture.

@@ -107,8 +107,7 @@ pub fn read_all(
     pictures: &BTreeMap<String, Picture>,
     problems: &mut Vec<Problem>,
 ) -> (BTreeMap<ExerciseId, Exercise>, Broken) {
-    let known =
-        Known { vocabulary, tests, test_names: Arc::new(tests.keys().map(ToString::to_string).collect()), pictures };
+    let known = Known::new(vocabulary, tests, pictures);
     let mut all = BTreeMap::new();
     let mut broken = Broken::new();
     let mut seen: BTreeMap<&str, &str> = BTreeMap::new();
@@ -145,14 +144,25 @@ pub fn read_all(
 }
 
 /// What an exercise may refer to.
-struct Known<'a> {
+pub struct Known<'a> {
     vocabulary: &'a Vocabulary,
     tests: &'a BTreeMap<TestId, Test>,
     test_names: Arc<BTreeSet<String>>,
     pictures: &'a BTreeMap<String, Picture>,
 }
 
-fn read(id: ExerciseId, phase: PhaseId, fields: &Fields<'_>, known: &Known<'_>) -> Option<Exercise> {
+impl<'a> Known<'a> {
+    pub fn new(
+        vocabulary: &'a Vocabulary,
+        tests: &'a BTreeMap<TestId, Test>,
+        pictures: &'a BTreeMap<String, Picture>,
+    ) -> Self {
+        let test_names = Arc::new(tests.keys().map(ToString::to_string).collect());
+        Self { vocabulary, tests, test_names, pictures }
+    }
+}
+
+pub fn read(id: ExerciseId, phase: PhaseId, fields: &Fields<'_>, known: &Known<'_>) -> Option<Exercise> {
     let Known { vocabulary, pictures, .. } = known;
     let sink = fields.sink();
     let name = fields.need("name").and_then(|v| v.text(28));
@@ -366,13 +376,8 @@ fn span(fields: &Fields<'_>, part: Part) -> Option<Span> {
 }
 
 fn dose_range(fields: &Fields<'_>) -> Option<DoseRange> {
-    let missing = |key: &str| {
-        if fields.get(key).is_none() {
-            fields.need(key);
-        }
-    };
-    missing("sets");
-    missing("days");
+    fields.need("sets");
+    fields.need("days");
     let (sets, days) = (span(fields, Part::Sets), span(fields, Part::Days));
     let (reps, hold_s) = (span(fields, Part::Reps), span(fields, Part::Hold));
     let (lower_s, rest_s) = (span(fields, Part::Lower), span(fields, Part::Rest));

@@ -9,6 +9,7 @@ mod exercise;
 mod picture;
 mod planning;
 mod poses;
+mod shapes;
 mod test;
 mod vocabulary;
 
@@ -30,6 +31,7 @@ use crate::words::Words;
 
 pub use picture::Picture;
 pub use poses::{compare as compare_poses, doubts, hard_to_read};
+pub use shapes::shapes;
 
 /// A practice that can be worked with: everything but the clients' records.
 #[derive(Debug)]

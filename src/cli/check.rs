@@ -3,12 +3,22 @@
 use std::path::Path;
 
 use super::args::{Check, Common};
+use super::show::Fixed;
 use super::{ALL_WELL, SOME_FAILED, UNUSABLE, sarif, show};
 use crate::diag::Problem;
+use crate::load::{bytes, load};
+use crate::mend::mend;
 use crate::pipeline::{check_all, has_errors};
-use crate::publish;
+use crate::{publish, schema, starter};
 
 pub fn run(common: &Common, command: &Check) -> u8 {
+    let fixed = match command.fix.then(|| fix(&common.practice)).transpose() {
+        Ok(fixed) => fixed.unwrap_or_default(),
+        Err(problems) => {
+            show::unusable(&problems, common.json, UNUSABLE);
+            return UNUSABLE;
+        }
+    };
     let outcome = check_all(&common.practice, common.today(), common.jobs());
     if let Some(path) = &command.sarif {
         let problems = outcome.as_ref().map_or_else(Vec::as_slice, |outcome| &outcome.problems);
@@ -21,7 +31,7 @@ pub fn run(common: &Common, command: &Check) -> u8 {
         Ok(outcome) => {
             let code = if has_errors(&outcome.problems) { SOME_FAILED } else { ALL_WELL };
             let coverage = outcome.coverage.as_ref().filter(|_| command.coverage);
-            show::checked(&outcome.problems, coverage, common.json, code);
+            show::checked(&outcome.problems, &fixed, coverage, common.json, code);
             code
         }
         Err(problems) => {
@@ -29,6 +39,23 @@ pub fn run(common: &Common, command: &Check) -> u8 {
             UNUSABLE
         }
     }
+}
+
+/// Mends every file of the practice that wants it, and says which and how.
+fn fix(practice: &Path) -> Result<Vec<Fixed>, Vec<Problem>> {
+    let shapes = schema::known()?;
+    let (files, _) = load(practice);
+    let mut fixed = Vec::new();
+    for path in files.paths() {
+        // What cannot be read is told by the check that follows.
+        let Ok(Some(Ok(text))) = bytes(practice, &path).map(|found| found.map(String::from_utf8)) else { continue };
+        let shape = starter::kind(&path).and_then(|kind| shapes.get(kind));
+        if let Some(mended) = mend(&text, shape) {
+            publish::mended(practice, &path, &mended.text).map_err(|problem| vec![problem])?;
+            fixed.push(Fixed { file: path, done: mended.done });
+        }
+    }
+    Ok(fixed)
 }
 
 fn write(path: &Path, problems: &[Problem]) -> Result<(), Problem> {

@@ -4,6 +4,8 @@ use std::collections::BTreeSet;
 use std::io::Write;
 use std::path::Path;
 
+use serde::Serialize;
+
 use crate::coverage::{Coverage, Gap};
 use crate::diag::{Problem, Severity};
 use crate::pipeline::{Bound, Made, Outcome, State};
@@ -104,8 +106,17 @@ fn table(head: [&str; 6], rows: &[[String; 6]]) {
     }
 }
 
+/// A file that `check` has mended.
+#[derive(Debug, Serialize)]
+pub struct Fixed {
+    /// Its path in the practice.
+    pub file: String,
+    /// What was done.
+    pub done: Vec<&'static str>,
+}
+
 /// After `check`.
-pub fn checked(found: &[Problem], coverage: Option<&Coverage>, as_json: bool, code: u8) {
+pub fn checked(found: &[Problem], fixed: &[Fixed], coverage: Option<&Coverage>, as_json: bool, code: u8) {
     if as_json {
         let gaps = coverage.map(|coverage| {
             let gap = |gap: &Gap| {
@@ -115,10 +126,15 @@ pub fn checked(found: &[Problem], coverage: Option<&Coverage>, as_json: bool, co
             let gaps: Vec<_> = coverage.gaps.iter().map(gap).collect();
             serde_json::json!({ "cases": coverage.cases, "refused": coverage.refused, "gaps": gaps })
         });
-        json(&serde_json::json!({ "exit": code, "problems": problems_json(found), "coverage": gaps }));
+        json(&serde_json::json!({ "exit": code, "fixed": fixed, "problems": problems_json(found), "coverage": gaps }));
         return;
     }
-    say(std::io::stderr(), report(found).trim_end());
+    for Fixed { file, done } in fixed {
+        say(std::io::stdout(), &format!("{file}: {}.", done.join(", ")));
+    }
+    if !found.is_empty() {
+        say(std::io::stderr(), report(found).trim_end());
+    }
     if let Some(coverage) = coverage {
         gaps(coverage);
     }
@@ -213,6 +229,15 @@ pub fn bound(bound: &Bound, found: &[Problem], out: &Path, as_json: bool, code: 
     let kilobytes = bytes.div_ceil(1000);
     let text = format!("{exercises} exercises on {pages} pages, {kilobytes} kB: {}.", out.join(file).display());
     say(std::io::stdout(), &text);
+}
+
+/// After files of the practice were written: their paths inside it, and what to say to a person.
+pub fn written(files: &[String], text: &str, as_json: bool) {
+    if as_json {
+        json(&serde_json::json!({ "exit": 0, "files": files, "problems": [] }));
+    } else {
+        say(std::io::stdout(), text);
+    }
 }
 
 /// When nothing could be made at all.

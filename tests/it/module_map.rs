@@ -13,7 +13,9 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     ("brand", &["ids", "print", "units"]),
     ("draw", &["body", "brand", "ids", "print"]),
     ("diag", &["ids"]),
-    ("fields", &["diag", "ids"]),
+    ("shape", &[]),
+    ("mend", &["shape", "units"]),
+    ("fields", &["diag", "ids", "shape"]),
     ("words", &["diag", "fields", "template"]),
     ("library", &["body", "ids", "template", "units"]),
     ("record", &["body", "diag", "ids", "library", "print", "units"]),
@@ -22,9 +24,12 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
         "check",
         &[
             "body", "brand", "diag", "draw", "fields", "ids", "library", "load", "print", "record", "template",
-            "units", "words",
+            "shape", "units", "words",
         ],
     ),
+    ("starter", &["diag", "load"]),
+    ("blank", &["ids", "library", "units"]),
+    ("schema", &["check", "diag", "draw", "ids", "load", "shape", "starter"]),
     ("assess", &["body", "ids", "library", "record", "units"]),
     ("safety", &["body", "ids", "library", "record"]),
     ("coverage", &["ids", "library"]),
@@ -47,7 +52,13 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
             "plan", "print", "publish", "record", "safety", "typeset", "word",
         ],
     ),
-    ("cli", &["body", "coverage", "diag", "pipeline", "print", "publish", "word"]),
+    (
+        "cli",
+        &[
+            "blank", "body", "check", "coverage", "diag", "ids", "library", "load", "mend", "pipeline", "print",
+            "publish", "schema", "starter", "units", "word",
+        ],
+    ),
 ];
 
 fn sources(path: &Path, found: &mut Vec<std::path::PathBuf>) {
