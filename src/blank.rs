@@ -188,6 +188,8 @@ struct Stance {
     base: &'static str,
     view: &'static str,
     props: &'static str,
+    /// What the base pose is changed by to begin with.
+    start: &'static str,
     /// What moves, for one side and for both.
     moves: [&'static str; 2],
     /// Other positions that the picture shows.
@@ -208,10 +210,15 @@ impl Stance {
             "reach = [{ limb = \"both.foot\", to = \"floor\" }]\nright.shoulder.flexion = 60",
             "reach = [{ limb = \"both.foot\", to = \"floor\" }]\nboth.shoulder.flexion = 60",
         ];
+        let kneeling = [
+            "reach = [{ limb = \"left.foot\", to = \"floor\", at = [26] }]\nright.shoulder.flexion = 60",
+            "reach = [{ limb = \"left.foot\", to = \"floor\", at = [26] }]\nboth.shoulder.flexion = 60",
+        ];
         let none = Self {
             base: "standing",
             view: "\"right\"",
             props: "",
+            start: "",
             moves: arms,
             also: &[],
             tags: &[],
@@ -243,6 +250,7 @@ impl Stance {
                 base: "prone",
                 view: "[-72, 16]",
                 props: mat,
+                start: "both.ankle.dorsiflexion = -46\n",
                 moves: ["right.knee.flexion = 60", "both.knee.flexion = 60"],
                 also: &["floor"],
                 kit: &["mat"],
@@ -263,7 +271,7 @@ impl Stance {
                 base: "quadruped",
                 view: "[-72, 14]",
                 props: mat,
-                moves: ["lumbar.flexion = 20", "lumbar.flexion = 20"],
+                moves: ["both.hip.flexion = 90\nboth.knee.flexion = 96"; 2],
                 also: &["floor"],
                 tags: &["wrist-load", "knee-pressure"],
                 kit: &["mat"],
@@ -275,7 +283,7 @@ impl Stance {
                 base: "half-kneel",
                 view: "[-64, 14]",
                 props: mat,
-                moves: ["neck.rotation = -30", "neck.rotation = -30"],
+                moves: kneeling,
                 also: &["floor"],
                 tags: &["knee-pressure"],
                 kit: &["mat"],
@@ -296,6 +304,7 @@ impl Stance {
                 ("props", self.props.to_owned()),
                 ("base", self.base.to_owned()),
                 ("say", self.say.to_owned()),
+                ("start", self.start.to_owned()),
                 ("moves", self.moves[usize::from(!one_side)].to_owned()),
             ],
         )

@@ -190,7 +190,7 @@ fn value(kind: &Kind) -> Json {
 }
 
 fn table(node: &Node) -> Json {
-    let asked = node.keys.iter().filter(|(_, key)| key.asked);
+    let asked = node.keys.iter().filter(|(_, key)| key.asked.is_some());
     let needed: Vec<&str> =
         asked.clone().filter(|(_, key)| key.needed >= node.tables).map(|(name, _)| name.as_str()).collect();
     let properties: Map<String, Json> = asked.map(|(name, key)| (name.clone(), of(&key.shape))).collect();

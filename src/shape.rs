@@ -51,8 +51,10 @@ pub struct Node {
 pub struct Key {
     /// What its value is.
     pub shape: Shape,
-    /// Whether a reader asked for it; if not, it is one of the practice's own names.
-    pub asked: bool,
+    /// When a reader first asked for it, among the keys of its table; if never, it is one of the practice's own names.
+    pub asked: Option<usize>,
+    /// Whether a file has shown where it stands among the others.
+    pub placed: bool,
     /// How often a reader could not do without it.
     pub needed: usize,
 }
@@ -105,15 +107,31 @@ impl Shape {
     pub fn table<'a>(&self, keys: impl Iterator<Item = &'a str>) {
         let mut node = self.0.borrow_mut();
         node.tables += 1;
+        let keys: Vec<&str> = keys.collect();
         let mut at = 0;
-        for key in keys {
-            match node.keys.iter().position(|(known, _)| known == key) {
-                Some(found) => at = found + 1,
-                None => {
-                    node.keys.insert(at, (key.to_owned(), Key::default()));
-                    at += 1;
-                }
+        for (index, key) in keys.iter().enumerate() {
+            let found = node.keys.iter().position(|(known, _)| known == key);
+            if let Some(found) = found.filter(|found| node.keys[*found].1.placed) {
+                at = found + 1;
+                continue;
             }
+            // One that was asked for in vain so far stands at the end.
+            let mut entry = match found {
+                Some(found) => node.keys.remove(found),
+                None => ((*key).to_owned(), Key::default()),
+            };
+            entry.1.placed = true;
+            // Of what no file shows the order, the reader's order holds.
+            let before = |(other, found): &(String, Key)| {
+                found.placed
+                    && found.asked.is_some()
+                    && found.asked < entry.1.asked
+                    && !keys[index..].contains(&other.as_str())
+            };
+            at = at.min(node.keys.len());
+            at += node.keys[at..].iter().take_while(|other| before(other)).count();
+            node.keys.insert(at, entry);
+            at += 1;
         }
     }
 
@@ -127,8 +145,9 @@ impl Shape {
                 node.keys.len() - 1
             }
         };
+        let order = node.keys.iter().filter(|(_, key)| key.asked.is_some()).count();
         let found = &mut node.keys[index].1;
-        found.asked = true;
+        found.asked.get_or_insert(order);
         found.needed += usize::from(needed);
         found.shape.clone()
     }
@@ -140,13 +159,13 @@ impl Shape {
 
     /// The place of a key in the usual order, if it is a key that readers ask for.
     pub fn rank(&self, key: &str) -> Option<usize> {
-        self.0.borrow().keys.iter().position(|(known, found)| known == key && found.asked)
+        self.0.borrow().keys.iter().position(|(known, found)| known == key && found.asked.is_some())
     }
 
     /// What is under a key, whether readers ask for it or it is one of the practice's own names.
     pub fn inner(&self, key: &str) -> Option<Self> {
         let node = self.0.borrow();
-        let known = node.keys.iter().find(|(known, found)| known == key && found.asked);
+        let known = node.keys.iter().find(|(known, found)| known == key && found.asked.is_some());
         known.map(|(_, found)| found.shape.clone()).or_else(|| node.named.clone())
     }
 
@@ -162,7 +181,7 @@ impl Shape {
         if node.kinds.is_empty() && node.items.is_none() && node.tables == 0 {
             missing.push(path.to_owned());
         }
-        for (key, inner) in node.keys.iter().filter(|(_, key)| key.asked) {
+        for (key, inner) in node.keys.iter().filter(|(_, key)| key.asked.is_some()) {
             missing.extend(inner.shape.without_example(&format!("{path}.{key}")));
         }
         for (inner, mark) in [(&node.items, "[]"), (&node.named, ".*")] {
@@ -176,3 +195,33 @@ impl Shape {
 
 /// Shapes by kind of file.
 pub type Shapes = BTreeMap<&'static str, Shape>;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn keys_stand_as_files_have_them() {
+        let shape = Shape::default();
+        shape.table(["name", "works"].into_iter());
+        for key in ["name", "sided", "works"] {
+            shape.key(key, key != "sided");
+        }
+        shape.table(["name", "sided", "works"].into_iter());
+        let ranks = ["name", "sided", "works", "zebra"].map(|key| shape.rank(key));
+        assert_eq!(ranks, [Some(0), Some(1), Some(2), None]);
+        assert_eq!(shape.key("name", true).without_example("name"), ["name"]);
+    }
+
+    #[test]
+    fn limits_widen_and_words_are_gathered() {
+        let shape = Shape::default();
+        for kind in [Kind::Text(5), Kind::Whole(2, 4), Kind::Text(9), Kind::Whole(1, 3), Kind::OneOf(vec!["a".into()])]
+        {
+            shape.takes(kind);
+        }
+        shape.takes(Kind::OneOf(vec!["a".into(), "b".into()]));
+        let kinds = shape.with(|node| node.kinds.clone());
+        assert_eq!(kinds, [Kind::Text(9), Kind::Whole(1, 4), Kind::OneOf(vec!["a".into(), "b".into()])]);
+    }
+}

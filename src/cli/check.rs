@@ -9,7 +9,9 @@ use crate::diag::Problem;
 use crate::load::{bytes, load};
 use crate::mend::mend;
 use crate::pipeline::{check_all, has_errors};
-use crate::{publish, schema, starter};
+use crate::publish;
+use crate::schema;
+use crate::starter;
 
 pub fn run(common: &Common, command: &Check) -> u8 {
     let fixed = match command.fix.then(|| fix(&common.practice)).transpose() {

@@ -12,8 +12,9 @@ use crate::ids::{Id, StructureId};
 use crate::library::Library;
 use crate::library::vocabulary::{Method, State};
 use crate::load::load;
+use crate::publish;
+use crate::schema;
 use crate::units::Unit;
-use crate::{publish, schema};
 
 pub fn run(common: &Common, command: &New) -> u8 {
     let written = practice(&common.practice).and_then(|practice| {

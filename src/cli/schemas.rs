@@ -7,7 +7,8 @@ use super::{ALL_WELL, UNUSABLE, show};
 use crate::check::{Practice, check};
 use crate::diag::Problem;
 use crate::load::load;
-use crate::{publish, schema};
+use crate::publish;
+use crate::schema;
 
 pub fn run(common: &Common) -> u8 {
     let (files, mut problems) = load(&common.practice);

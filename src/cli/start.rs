@@ -6,7 +6,9 @@ use super::args::{Common, Start};
 use super::{ALL_WELL, UNUSABLE, show};
 use crate::check::check;
 use crate::diag::Problem;
-use crate::{publish, schema, starter};
+use crate::publish;
+use crate::schema;
+use crate::starter;
 
 pub fn run(common: &Common, command: &Start) -> u8 {
     match write(&command.folder) {

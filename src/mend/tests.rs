@@ -65,20 +65,18 @@ fn what_cannot_be_understood_is_left_alone() {
 }
 
 #[test]
-fn the_demo_needs_no_mending() {
+fn records_say_the_same_after_mending() {
     let shapes = shapes();
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
-    let records = crate::testing::demo().clients.iter().map(|stem| {
-        let path = format!("clients/{stem}.toml");
-        ("client", path.clone(), std::fs::read_to_string(root.join(path)).unwrap())
-    });
-    let texts =
-        starter::texts().into_iter().map(|(kind, entry)| (kind, entry.file.path.clone(), entry.file.text.clone()));
-    let wanting: Vec<String> = texts
-        .chain(records)
-        .filter_map(|(kind, path, text)| Some(format!("{path}: {}", mend(&text, shapes.get(kind))?.done.join(", "))))
-        .collect();
-    assert_eq!(wanting, Vec::<String>::new());
+    for stem in &crate::testing::demo().clients {
+        let text = std::fs::read_to_string(root.join(format!("clients/{stem}.toml"))).unwrap();
+        // Without its last line end there is always something to mend.
+        let text = text.trim_end();
+        let mended = mend(text, shapes.get("client")).unwrap().text;
+        assert!(same(text, &mended), "{stem}");
+        assert_eq!(comments(text), comments(&mended), "{stem}");
+        assert_eq!(mend(&mended, shapes.get("client")), None, "{stem}");
+    }
 }
 
 /// Every comment of a text, in the order of the alphabet.

@@ -111,6 +111,7 @@ pub const EDITS: &[(&str, &str, &str, &str)] = &[
     // The order of work and the planning.
     (PHASES, "id = \"stretch\"", "id = \"loosen\"", "two phases are called"),
     (PLANNING, "usual = 5", "usual = 9", "`usual`, `warn_above` and `never_above` must rise"),
+    (PLANNING, "usual_weeks = 4", "usual_weeks = 2", "weeks are not between 3 and 12"),
     (PLANNING, "phase = \"put-to-use\"", "phase = \"loosen\"", "does not come before the phase that waits for it"),
     (PLANNING, "steps = 1", "steps = 0.5", "`steps` must be a whole number of rungs"),
     // Pictures against what is declared.
@@ -407,6 +408,11 @@ pub const DEEPER: &[Deeper] = &[
             p.replace(PLANNING, "per_region = 1", "per_region = 0");
         },
         "go up a rung at once",
+    ),
+    deeper(
+        Through::Check,
+        |p| p.replace(CLIENT, "on = 2026-11-20", "on = 2026-11-20\nnext = 2027-05-20"),
+        "agree an earlier day",
     ),
     deeper(
         Through::Check,
