@@ -1,7 +1,7 @@
 use std::collections::BTreeSet;
 
 use super::*;
-use crate::check::{check, check_client, compare_poses};
+use crate::check::{check, check_client, compare_poses, doubts};
 use crate::diag::{Problem, SourceFile};
 use crate::testing::demo;
 use crate::{starter, units};
@@ -28,11 +28,7 @@ fn problems(files: &[Blank]) -> Vec<Problem> {
     let (practice, mut problems) = check(all);
     let practice = practice.expect("the rest is sound");
     problems.extend(compare_poses(&practice.studio, &practice.library.exercises));
-    for (subject, doubt) in practice.studio.doubts() {
-        if paths.contains(subject.path().as_str()) {
-            problems.push(Problem::about(crate::diag::Rule::DoubtfulPose, subject.path(), doubt));
-        }
-    }
+    problems.extend(doubts(&practice, &[]));
     problems.retain(|problem| problem.file().is_some_and(|file| paths.contains(file)));
     problems
 }

@@ -9,7 +9,7 @@ use crate::draw::muscle::Muscle;
 use crate::draw::picture::{Faces, PropKind};
 use crate::draw::pose::Word;
 use crate::draw::read::TRUNK;
-use crate::draw::read_picture::{AUTHORED, FRAME_KEYS, LONGEST_LABEL, PICTURE_KEYS};
+use crate::draw::read_picture::{AUTHORED, FRAME_KEYS, PICTURE_KEYS};
 use crate::draw::read_prop::{COLORS, PROP_KEYS, SIDES};
 use crate::draw::sites::site_names;
 
@@ -244,8 +244,8 @@ fn frame() -> Json {
             "verdict" => one_of(["good", "bad"]),
             "ghost" => number(),
             "distance" => {
-                let label = json!({ "type": "string", "minLength": 1, "maxLength": LONGEST_LABEL + "own:".len() + 40 });
-                list(table([("from", site()), ("wall", text()), ("label", label)], &["from"]))
+                let label = json!({ "type": "string", "minLength": 1 });
+                list(table([("from", site()), ("wall", text()), ("label", label)], &["from", "label"]))
             }
             "set" => pose(),
             "rungs" => list(number()),

@@ -258,7 +258,7 @@ mod tests {
     fn a_fault_of_the_typesetter_is_a_problem_of_its_client() {
         let record = Arc::new(SourceFile { path: "clients/ana.toml".into(), text: String::new() });
         let client = ClientId::new("ana").unwrap();
-        let about = About { client: &client, record: &record };
+        let about = About::Client { client: &client, record: &record };
         let problems = guarded::<()>(&about, || panic!("a fault")).unwrap_err();
         assert_eq!((problems[0].rule, problems[0].client.as_ref()), (Rule::Panic, Some(&client)));
         assert_eq!(guarded(&about, || Ok(1)), Ok(1));

@@ -144,12 +144,15 @@ pub const EDITS: &[(&str, &str, &str, &str)] = &[
     (POSES, "caption", "distance = [{ zebra = 1 }]\ncaption", "key of `distance`"),
     (POSES, "caption", "distance = [{ label = \"gap\" }]\ncaption", "a distance needs a place to measure from"),
     (POSES, "caption", "zebra = 1\ncaption", "key of a frame"),
-    (POSES, "caption", "distance = [{ from = \"right.toe\", label = \"\" }]\ncaption", "a label is 1 to 24 characters"),
+    (POSES, "caption", "distance = [{ from = \"right.toe\" }]\ncaption", "a distance needs words to print at it"),
+    (POSES, "caption", WORDY, "say it shorter"),
+    (POSES, "view = \"right\"", "view = \"right\"\ncrop = { site = \"head\", radius = 1 }", "a close-up reaches"),
+    (POSES, "\"right.heel on floor\"", "\"right.heel on floor\", \"right.heel on book\"", "at once"),
     (
         POSES,
-        "caption",
-        "distance = [{ from = \"right.toe\", label = \"own:A b\" }]\ncaption",
-        "is not the name of a reading",
+        "rungs = [3]\nallow = [\"both.forearm.pronation\"]\ncaption = \"Knee",
+        "rungs = [3]\narrow = [{ site = \"right.knee\" }]\ncaption = \"Knee",
+        "an arrow of the last frame leads nowhere",
     ),
     (POSES, "arrow = [{ site", "arrow = [{ zebra = 1, site", "key of a mark"),
     (POSES, "arrow = [{ site = \"right.knee\", off", "arrow = [{ off", "a mark needs a site"),
@@ -188,6 +191,9 @@ const POSES: &str = "exercises/poses/knee-to-wall.toml";
 const SQUAT_POSES: &str = "exercises/poses/chair-squat.toml";
 const SIGNS: &str = "exercises/poses/tests/knee-to-wall.toml";
 
+const WORDY: &str =
+    "distance = [{ from = \"right.toe\", label = \"as far as you can go today without any effort at all\" }]\ncaption";
+const CROWD: &[u8] = b"[[frames]]\npose = \"standing\"\n[[frames]]\npose = \"standing\"\n[[frames]]\npose = \"standing\"\n[[frames]]\npose = \"standing\"\n[[frames]]\npose = \"standing\"\n[[frames]]\npose = \"standing\"\n";
 const LONG: &str = "\"Ana Silva Ana Silva Ana Silva Ana Silva Ana Silva Ana Silva Ana Silva Ana Silva Ana\"";
 const OVERRIDE: &str =
     "[[overrides]]\nquestion = \"chest-pain\"\nby = \"maren\"\non = 2026-11-20\nwhy = \"x\"\n[[visits]]";
@@ -218,6 +224,7 @@ pub const FILES: &[(&str, &[u8], &str)] = &[
     ("exercises/put-to-use/knee-to-wall.toml", b"", "another exercise has this name"),
     ("exercises/stretch/Heel.toml", b"", "rename the file; lower case only"),
     ("exercises/poses/wall-walk.toml", b"[[frames]]\npose = \"standing\"", "there is no usable exercise `wall-walk`"),
+    (POSES, CROWD, "pictures stand side by side here"),
     (POSES, b"view = \"right\"", "a picture needs at least one frame"),
     (POSES, b"[[frames]]\npose = \"standing\"\nrungs = [2]", "a rung has no frame that shows it"),
     ("exercises/pictures/a.svg", &[b' '; (1 << 20) + 1], "simplify its paths"),
