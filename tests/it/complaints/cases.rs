@@ -453,17 +453,17 @@ pub const DEEPER: &[Deeper] = &[
     ),
     deeper(
         Through::Print(Which::Due),
-        |p| p.replace("layouts/handout.typ", "par(m.sub) })", "par(block(m.sub)) })"),
+        |p| p.replace("layouts/plan.typ", "par(m.sub) })", "par(block(m.sub)) })"),
         "block may not occur inside of a paragraph",
     ),
     deeper(
         Through::Print(Which::Due),
-        |p| p.replace("layouts/handout.typ", "par(m.sub) })", "[] })"),
+        |p| p.replace("layouts/plan.typ", "par(m.sub) })", "[] })"),
         "this text did not reach the paper",
     ),
     deeper(
         Through::Print(Which::Due),
-        |p| p.replace("layouts/handout.typ", "par(m.sub) })", "place(dx: 150mm, box(m.sub)) })"),
+        |p| p.replace("layouts/plan.typ", "par(m.sub) })", "place(dx: 150mm, box(m.sub)) })"),
         "this does not fit the paper",
     ),
     deeper(
