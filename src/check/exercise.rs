@@ -124,8 +124,7 @@ pub fn read_all(
     photos: &BTreeMap<String, Vec<u8>>,
     problems: &mut Vec<Problem>,
 ) -> (BTreeMap<ExerciseId, Exercise>, Broken) {
-    let test_names = names_of(tests);
-    let known = Known { words, vocabulary, tests, test_names, pictures, photos, cropped: RefCell::default() };
+    let known = Known::new(words, vocabulary, tests, pictures, photos);
     let mut all = BTreeMap::new();
     let mut broken = Broken::new();
     let mut seen: BTreeMap<&str, &str> = BTreeMap::new();
@@ -169,7 +168,7 @@ pub fn names_of(tests: &BTreeMap<TestId, Test>) -> Arc<BTreeSet<String>> {
 }
 
 /// What an exercise may refer to.
-struct Known<'a> {
+pub struct Known<'a> {
     words: &'a Words,
     vocabulary: &'a Vocabulary,
     tests: &'a BTreeMap<TestId, Test>,
@@ -181,7 +180,19 @@ struct Known<'a> {
     cropped: RefCell<BTreeMap<String, Picture>>,
 }
 
-fn read(id: ExerciseId, phase: PhaseId, fields: &Fields<'_>, known: &Known<'_>) -> Option<Exercise> {
+impl<'a> Known<'a> {
+    pub fn new(
+        words: &'a Words,
+        vocabulary: &'a Vocabulary,
+        tests: &'a BTreeMap<TestId, Test>,
+        pictures: &'a BTreeMap<String, Picture>,
+        photos: &'a BTreeMap<String, Vec<u8>>,
+    ) -> Self {
+        Self { words, vocabulary, tests, test_names: names_of(tests), pictures, photos, cropped: RefCell::default() }
+    }
+}
+
+pub fn read(id: ExerciseId, phase: PhaseId, fields: &Fields<'_>, known: &Known<'_>) -> Option<Exercise> {
     let Known { vocabulary, .. } = known;
     let sink = fields.sink();
     let name = fields.need("name").and_then(|v| v.text(28));
@@ -439,13 +450,8 @@ fn span(fields: &Fields<'_>, part: Part) -> Option<Span> {
 }
 
 fn dose_range(fields: &Fields<'_>) -> Option<DoseRange> {
-    let missing = |key: &str| {
-        if fields.get(key).is_none() {
-            fields.need(key);
-        }
-    };
-    missing("sets");
-    missing("days");
+    fields.need("sets");
+    fields.need("days");
     let (sets, days) = (span(fields, Part::Sets), span(fields, Part::Days));
     let (reps, hold_s) = (span(fields, Part::Reps), span(fields, Part::Hold));
     let (lower_s, rest_s) = (span(fields, Part::Lower), span(fields, Part::Rest));

@@ -1,0 +1,233 @@
+//! Every rule and every message of `kinleaf check` is provoked here, and nothing can be added without a case: the rules
+//! are walked over, and the messages are taken from the sources.
+
+mod cases;
+mod report;
+mod sources;
+
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::Path;
+use std::sync::Mutex;
+
+use jiff::civil::Date;
+use kinleaf::check::{check, check_client, compare_poses};
+use kinleaf::diag::{Problem, Rule};
+use kinleaf::ids::{ClientId, Id};
+use kinleaf::load::{load, text};
+use kinleaf::pipeline::{Order, Which, check_all, print};
+use kinleaf::print::{What, Wishes};
+
+use crate::practice::demo;
+
+/// A record with a little of everything.
+const ANA: &str = include_str!("ana.toml");
+
+/// The day on which the cases run.
+const TODAY: Date = Date::constant(2026, 11, 25);
+
+/// The files that the small practice takes from the demo's library.
+const SMALL: [&str; 18] = [
+    "layouts/brand.toml",
+    "layouts/logo.svg",
+    "layouts/words/en.toml",
+    "exercises/vocabulary.toml",
+    "exercises/phases.toml",
+    "exercises/planning.toml",
+    "exercises/stretch/knee-to-wall.toml",
+    "exercises/put-to-use/chair-squat.toml",
+    "exercises/tests/knee-to-wall.toml",
+    "exercises/tests/bend-and-lift-look.toml",
+    "exercises/tests/neck-turn.toml",
+    "exercises/tests/one-leg-stand.toml",
+    "exercises/poses/library.toml",
+    "exercises/poses/knee-to-wall.toml",
+    "exercises/poses/chair-squat.toml",
+    "exercises/poses/tests/knee-to-wall.toml",
+    "exercises/poses/tests/neck-turn.toml",
+    "exercises/poses/tests/one-leg-stand.toml",
+];
+
+/// How far a case has to be carried to be noticed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Through {
+    /// Reading files.
+    Files,
+    /// All of `kinleaf check`.
+    Check,
+    /// Printing.
+    Print(Which),
+}
+
+/// A small practice that is sound, for a case to break.
+struct Small {
+    folder: tempfile::TempDir,
+}
+
+impl Small {
+    fn new() -> Self {
+        let small = Self { folder: tempfile::tempdir().unwrap() };
+        for file in SMALL {
+            small.write(file, fs::read(demo().join(file)).unwrap());
+        }
+        small.write("clients/ana.toml", ANA);
+        small
+    }
+
+    /// With all that printing needs.
+    fn with_layouts() -> Self {
+        let small = Self::new();
+        for folder in ["layouts", "layouts/fonts"] {
+            for entry in fs::read_dir(demo().join(folder)).unwrap().map(|entry| entry.unwrap()) {
+                if entry.file_type().unwrap().is_file() {
+                    let name = entry.file_name().into_string().unwrap();
+                    small.write(&format!("{folder}/{name}"), fs::read(entry.path()).unwrap());
+                }
+            }
+        }
+        small
+    }
+
+    fn root(&self) -> &Path {
+        self.folder.path()
+    }
+
+    fn write(&self, inside: &str, bytes: impl AsRef<[u8]>) {
+        let path = self.root().join(inside);
+        fs::create_dir_all(path.parent().unwrap()).unwrap();
+        fs::write(path, bytes).unwrap();
+    }
+
+    fn replace(&self, inside: &str, from: &str, to: &str) {
+        let text = fs::read_to_string(self.root().join(inside)).unwrap();
+        assert!(text.contains(from), "{inside} does not hold {from}");
+        self.write(inside, text.replacen(from, to, 1));
+    }
+
+    fn problems(&self, through: Through) -> Vec<Problem> {
+        match through {
+            Through::Files => self.read(),
+            Through::Check => match check_all(self.root(), TODAY, 1, Depth::default()) {
+                Ok(outcome) => outcome.problems,
+                Err(problems) => problems,
+            },
+            Through::Print(which) => self.print(which),
+        }
+    }
+
+    /// Load and check, without the slow looks at drawn pictures.
+    fn read(&self) -> Vec<Problem> {
+        let (files, mut problems) = load(self.root());
+        let (practice, found) = check(files);
+        problems.extend(found);
+        let Some(practice) = practice else {
+            return problems;
+        };
+        problems.extend(compare_poses(&practice.studio, &practice.library.exercises));
+        for stem in &practice.clients {
+            let Ok(id) = ClientId::new(stem) else { continue };
+            match text(self.root(), &format!("clients/{stem}.toml")) {
+                Ok(Some(file)) => problems.extend(check_client(&practice, &id, &file, TODAY).err().unwrap_or_default()),
+                Ok(None) => {}
+                Err(found) => problems.extend(found),
+            }
+        }
+        problems
+    }
+
+    fn print(&self, which: Which) -> Vec<Problem> {
+        let order = Order {
+            practice: self.root().to_owned(),
+            out: self.root().join("out"),
+            clients: Vec::new(),
+            which,
+            what: BTreeSet::from([What::Handout]),
+            wishes: Wishes::default(),
+            on: TODAY,
+            jobs: 1,
+        };
+        match print(&order, &|_, _| {}) {
+            Ok(outcome) => outcome.problems,
+            Err(problems) => problems,
+        }
+    }
+}
+
+/// Whether a problem says `part`, in its message or in its help.
+fn says(problem: &Problem, part: &str) -> bool {
+    problem.message.contains(part) || problem.help.as_ref().is_some_and(|help| help.contains(part))
+}
+
+/// What a case breaks.
+type Break = Box<dyn Fn(&Small) + Send>;
+
+/// What came of the cases: the problems of all, and the cases that went wrong.
+#[derive(Default)]
+struct Outcome {
+    problems: Vec<Problem>,
+    wrong: Vec<String>,
+}
+
+impl Outcome {
+    /// One of a case's problems must say what it expects, and every one must say what to do.
+    fn judge(&mut self, problems: Vec<Problem>, expected: &str) {
+        let shown = || problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n");
+        if !problems.iter().any(|problem| says(problem, expected)) {
+            self.wrong.push(format!("nothing says `{expected}`, but:\n{}", shown()));
+        }
+        if problems.iter().any(|problem| problem.help.as_ref().is_none_or(String::is_empty)) {
+            self.wrong.push(format!("a problem does not say what to do:\n{}", shown()));
+        }
+        self.problems.extend(problems);
+    }
+}
+
+/// Runs every case, on as many threads as there are cores.
+fn all() -> Outcome {
+    let edits = cases::EDITS.iter().map(|(file, from, to, expected)| {
+        (Through::Files, *expected, Box::new(move |small: &Small| small.replace(file, from, to)) as Break)
+    });
+    let files = cases::FILES.iter().map(|&(file, text, expected)| {
+        (Through::Files, expected, Box::new(move |small: &Small| small.write(file, text)) as Break)
+    });
+    let deeper = cases::DEEPER.iter().map(|case| (case.through, case.expected, Box::new(case.breaks) as Break));
+    let queue = Mutex::new(edits.chain(files).chain(deeper).collect::<Vec<_>>());
+    let outcome = Mutex::new(Outcome::default());
+    std::thread::scope(|scope| {
+        for _ in 0..std::thread::available_parallelism().map_or(1, std::num::NonZero::get) {
+            scope.spawn(|| {
+                loop {
+                    let Some((through, expected, breaks)) = queue.lock().unwrap().pop() else { break };
+                    let small = if matches!(through, Through::Print(_)) { Small::with_layouts() } else { Small::new() };
+                    breaks(&small);
+                    let problems = small.problems(through);
+                    outcome.lock().unwrap().judge(problems, expected);
+                }
+            });
+        }
+    });
+    outcome.into_inner().unwrap()
+}
+
+#[test]
+fn the_small_practice_is_sound() {
+    let problems = Small::new().problems(Through::Check);
+    assert_eq!(problems.iter().map(ToString::to_string).collect::<Vec<_>>(), Vec::<String>::new());
+}
+
+#[test]
+fn every_rule_and_every_message_has_a_case() {
+    let Outcome { problems, mut wrong } = all();
+    let provoked: BTreeSet<Rule> = problems.iter().map(|problem| problem.rule).collect();
+    for rule in Rule::ALL {
+        if !provoked.contains(rule) && !sources::provoked_beside_the_code(*rule) {
+            wrong.push(format!("no case for the rule `{}`", rule.code()));
+        }
+    }
+    for message in sources::messages() {
+        if !problems.iter().any(|problem| message.is_in(problem)) {
+            wrong.push(format!("no case for a message in {}: {}", message.file, message.text));
+        }
+    }
+    assert!(wrong.is_empty(), "mend or add in tests/it/complaints/cases.rs:\n{}", wrong.join("\n"));
+}
