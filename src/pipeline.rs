@@ -175,7 +175,7 @@ pub struct Depth {
 /// # Errors
 /// If there is no practice to check.
 pub fn check_all(practice: &Path, on: Date, jobs: usize, depth: Depth) -> Result<Outcome, Vec<Problem>> {
-    let (sound, mut problems) = open(practice)?;
+    let (sound, mut problems) = open_to_check(practice)?;
     let clients = wanted(&sound, &[], &mut problems)?;
     let typesetter =
         if depth.on_paper { Some(Typesetter::new(&sound).map_err(|problem| with(problem, &problems))?) } else { None };
@@ -411,7 +411,15 @@ fn ident(client: &ClientId, sheet: u32, what: What) -> String {
     format!("{client}/sheet-{sheet}/{}", what.key())
 }
 
+/// Reads a practice for work. That translations are drafts is said by sheets and by a check, not at every print.
 fn open(folder: &Path) -> Result<(Practice, Vec<Problem>), Vec<Problem>> {
+    open_to_check(folder).map(|(practice, mut problems)| {
+        problems.retain(|problem| problem.rule != Rule::DraftTranslation);
+        (practice, problems)
+    })
+}
+
+fn open_to_check(folder: &Path) -> Result<(Practice, Vec<Problem>), Vec<Problem>> {
     let (files, mut problems) = load(folder);
     if problems.iter().any(|problem| problem.rule == Rule::NoPractice) {
         return Err(problems);

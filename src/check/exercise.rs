@@ -116,15 +116,10 @@ impl Samples {
 /// Reads all exercises of all phases.
 pub fn read_all(
     files: &[(String, Entry)],
-    words: &Words,
     phases: &[Phase],
-    vocabulary: &Vocabulary,
-    tests: &BTreeMap<TestId, Test>,
-    pictures: &mut BTreeMap<String, Picture>,
-    photos: &BTreeMap<String, Vec<u8>>,
+    known: &Known<'_>,
     problems: &mut Vec<Problem>,
 ) -> (BTreeMap<ExerciseId, Exercise>, Broken) {
-    let known = Known::new(words, vocabulary, tests, pictures, photos);
     let mut all = BTreeMap::new();
     let mut broken = Broken::new();
     let mut seen: BTreeMap<&str, &str> = BTreeMap::new();
@@ -152,13 +147,11 @@ pub fn read_all(
             continue;
         }
         let (sound, bad) = entries(std::slice::from_ref(entry), problems, |id: ExerciseId, fields| {
-            read(id, phase.id.clone(), fields, &known)
+            read(id, phase.id.clone(), fields, known)
         });
         all.extend(sound);
         broken.extend(bad);
     }
-    let cropped = known.cropped.into_inner();
-    pictures.extend(cropped);
     (all, broken)
 }
 
@@ -189,6 +182,11 @@ impl<'a> Known<'a> {
         photos: &'a BTreeMap<String, Vec<u8>>,
     ) -> Self {
         Self { words, vocabulary, tests, test_names: names_of(tests), pictures, photos, cropped: RefCell::default() }
+    }
+
+    /// The parts of photos that the exercises read have asked for.
+    pub fn into_cropped(self) -> BTreeMap<String, Picture> {
+        self.cropped.into_inner()
     }
 }
 

@@ -114,16 +114,10 @@ pub fn check(mut files: Files) -> (Option<Practice>, Vec<Problem>) {
     let logo = brand::logo(&brand, &files.logos, &mut problems);
     let (tests, broken_tests) =
         entries(&files.tests, &mut problems, |id: TestId, fields| test::read(id, fields, &vocabulary, &words));
-    let (mut exercises, broken_exercises) = exercise::read_all(
-        &files.exercises,
-        &words,
-        &phases,
-        &vocabulary,
-        &tests,
-        &mut pictures,
-        &files.pictures,
-        &mut problems,
-    );
+    let known = exercise::Known::new(&words, &vocabulary, &tests, &pictures, &files.pictures);
+    let (mut exercises, broken_exercises) = exercise::read_all(&files.exercises, &phases, &known, &mut problems);
+    let cropped = known.into_cropped();
+    pictures.extend(cropped);
     let known = poses::Known { exercises: &exercises, tests: &tests };
     let (studio, pose_files) = poses::read_all(&files, &known, brand.accent, &words, &mut problems);
     let studio = Arc::new(studio);

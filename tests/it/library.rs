@@ -26,6 +26,8 @@ fn small() -> Practice {
         thin(&practice, &format!("exercises/{phase}"), |stem| KEPT.contains(&stem));
     }
     thin(&practice, "exercises/poses", |stem| stem == "library" || KEPT.contains(&stem));
+    practice.replace("layouts/brand.toml", "languages = [\"en\", \"es\"]", "languages = [\"en\"]");
+    fs::remove_file(practice.path("layouts/brand.es.toml")).unwrap();
     practice
 }
 

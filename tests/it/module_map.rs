@@ -70,6 +70,7 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
             "quality",
             "record",
             "safety",
+            "template",
             "typeset",
             "word",
         ],

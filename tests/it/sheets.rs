@@ -142,9 +142,9 @@ fn a_further_look_of_two_sheets_loses_neither_from_the_ledger() {
     let practice = Practice::demo();
     assert_eq!(practice.run(&["print", "kofi-mensah"]).code, 0);
     let letter = practice.run(&["print", "kofi-mensah", "--paper", "letter", "--json"]);
-    assert_eq!((letter.code, states(&letter)), (0, vec!["1 new".to_owned(), "2 new".to_owned()]));
-    // Each of the four documents is known, so each can be made again.
+    assert_eq!((letter.code, states(&letter)), (0, ["1 new", "2 new", "3 new"].map(str::to_owned).to_vec()));
+    // Each of the six documents is known, so each can be made again.
     std::fs::remove_dir_all(practice.path("out")).unwrap();
     let all = practice.run(&["print", "kofi-mensah", "--json"]);
-    assert_eq!(states(&all), ["1 remade", "1 remade", "2 remade", "2 remade"]);
+    assert_eq!(states(&all), ["1 remade", "1 remade", "2 remade", "2 remade", "3 remade", "3 remade"]);
 }

@@ -15,7 +15,7 @@ use kinleaf::check::{check, check_client, compare_poses};
 use kinleaf::diag::{Problem, Rule};
 use kinleaf::ids::{ClientId, Id};
 use kinleaf::load::{load, text};
-use kinleaf::pipeline::{Order, Which, check_all, print};
+use kinleaf::pipeline::{Depth, Order, Which, check_all, print};
 use kinleaf::print::{What, Wishes};
 
 use crate::practice::demo;
