@@ -30,6 +30,8 @@ const EXAMPLES: [(&str, &str); 4] = [
 
 /// The picture that the example of an exercise names.
 const PICTURE: &[u8] = b"<svg xmlns='http://www.w3.org/2000/svg' width='9' height='9'><path d='M1 1h7v7z'/></svg>";
+/// A photo for the same.
+const PHOTO: &[u8] = include_bytes!("schema/example.png");
 
 /// A day after every date in the examples.
 const DAY: Date = Date::constant(2027, 1, 1);
@@ -41,6 +43,7 @@ const DAY: Date = Date::constant(2027, 1, 1);
 pub fn known() -> Result<Shapes, Vec<Problem>> {
     let mut files = starter::files();
     files.pictures.insert("example.svg".to_owned(), PICTURE.to_vec());
+    files.pictures.insert("example.png".to_owned(), PHOTO.to_vec());
     let (practice, problems) = check(files);
     let Some(practice) = practice else {
         return Err(problems);

@@ -300,7 +300,8 @@ fn own_picture(table: &Fields<'_>, samples: &Samples, known: &Known<'_>) -> Opti
         let Some(crop) = crop else {
             return Some((name, picture::ratio(whole)));
         };
-        match picture::ready(&name, &known.photos[&name], Some(crop?)) {
+        let photo = known.photos.get(&name).map_or(&[][..], Vec::as_slice);
+        match picture::ready(&name, photo, Some(crop?)) {
             Ok(part) => {
                 let (name, ratio) = (part.name.clone(), picture::ratio(&part));
                 known.cropped.borrow_mut().insert(name.clone(), part);

@@ -19,7 +19,9 @@ use super::{Practice, brand, client, exercise, planning, read_phases, test, voca
 /// With the problems of examples that are not sound.
 pub fn shapes(practice: &Practice, examples: &[(&'static str, Entry)], on: Date) -> Result<Shapes, Vec<Problem>> {
     let library = &practice.library;
-    let (words, photos) = (&practice.words, BTreeMap::new());
+    let words = &practice.words;
+    let photos =
+        practice.pictures.iter().map(|(name, picture)| (name.clone(), picture.bytes.as_ref().clone())).collect();
     let exercises = exercise::Known::new(words, &library.vocabulary, &library.tests, &practice.pictures, &photos);
     let clients = client::Known { practice, on };
     let phase = library.phases.first().map(|phase| &phase.id);
