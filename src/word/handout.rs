@@ -576,10 +576,11 @@ pub struct SeeSomeone {
     pub know: Vec<String>,
 }
 
-/// Keys whose texts are not printed as words: files, alternative texts, codes and the labels' own list.
-const NOT_PRINTED: [&str; 15] = [
-    "svg", "labels", "lang", "region", "title", "kind", "look", "brand", "alt", "src", "logo_src", "logo_alt", "side",
-    "icon", "letter",
+/// Keys whose texts are not printed as words: files, alternative texts, codes, the labels' own list, and the points of a
+/// chart, of which a narrow one labels the first and the last; its alternative text holds them all.
+const NOT_PRINTED: [&str; 16] = [
+    "svg", "points", "labels", "lang", "region", "title", "kind", "look", "brand", "alt", "src", "logo_src",
+    "logo_alt", "side", "icon", "letter",
 ];
 
 /// Every text of a sheet that must be seen on paper.
