@@ -19,6 +19,7 @@ pub fn all() -> Vec<(String, &'static [u8])> {
     let mut files = Vec::new();
     collect("layouts", &LAYOUTS, &mut files);
     collect("exercises", &EXERCISES, &mut files);
+    files.retain(|(path, _)| !translates(path));
     if let Some((_, bytes)) = files.iter_mut().find(|(path, _)| path == BRAND) {
         *bytes = one_language(bytes);
     }
@@ -27,9 +28,15 @@ pub fn all() -> Vec<(String, &'static [u8])> {
     files
 }
 
+/// Whether a file is the translation of another, such as `calf-roll.es.toml`.
+fn translates(path: &str) -> bool {
+    let stem = path.rsplit('/').next().and_then(|name| name.strip_suffix(".toml"));
+    stem.is_some_and(|stem| stem.contains('.') && !stem.ends_with(LEDGER))
+}
+
 const BRAND: &str = "layouts/brand.toml";
 
-/// The brand without its further languages: what a newcomer adds need not be translated.
+/// The brand without its further languages: what a newcomer adds need not be translated, and nothing else is.
 fn one_language(brand: &[u8]) -> &'static [u8] {
     static TEXT: OnceLock<String> = OnceLock::new();
     let text = TEXT.get_or_init(|| {
@@ -54,7 +61,7 @@ fn slashed(path: &std::path::Path) -> String {
 pub fn kind(path: &str) -> Option<&'static str> {
     let stem = path.strip_suffix(".toml")?;
     // Translations hold texts only; they have no schema.
-    if stem.rsplit('/').next()?.contains('.') && !stem.ends_with(LEDGER) {
+    if translates(path) {
         return None;
     }
     match stem.split('/').collect::<Vec<_>>().as_slice() {
@@ -133,6 +140,7 @@ mod tests {
         for folder in ["layouts", "exercises"] {
             on_disk(&root.join(folder), folder, &mut found);
         }
+        found.retain(|path, _| !translates(path));
         let held: BTreeMap<String, Vec<u8>> = all()
             .into_iter()
             .filter(|(path, _)| path.starts_with("layouts/") || path.starts_with("exercises/"))

@@ -100,7 +100,7 @@ fn from_nothing_to_a_branded_handout() {
         ("# { test = \"knee-to-wall\"", "{ test = \"knee-to-wall\""),
         (
             "# program = [{ exercise = \"knee-to-wall\", side = \"right\" }]",
-            "program = [{ exercise = \"seated-arm-lift\" }]",
+            "program = [{ exercise = \"seated-arm-lift\", because = \"For the long reach on the wall.\" }]",
         ),
     ];
     walk.edit("clients/sol.toml", &record);

@@ -27,10 +27,11 @@ const ANA: &str = include_str!("ana.toml");
 const TODAY: Date = Date::constant(2026, 11, 25);
 
 /// The files that the small practice takes from the demo's library.
-const SMALL: [&str; 18] = [
+const SMALL: [&str; 19] = [
     "layouts/brand.toml",
     "layouts/logo.svg",
     "layouts/words/en.toml",
+    "layouts/quality/en.toml",
     "exercises/vocabulary.toml",
     "exercises/phases.toml",
     "exercises/planning.toml",
@@ -70,6 +71,7 @@ impl Small {
         for file in SMALL {
             small.write(file, fs::read(demo().join(file)).unwrap());
         }
+        small.replace("layouts/brand.toml", "languages = [\"en\", \"es\"]\n", "");
         small.write("clients/ana.toml", ANA);
         small
     }
@@ -79,8 +81,9 @@ impl Small {
         let small = Self::new();
         for folder in ["layouts", "layouts/fonts"] {
             for entry in fs::read_dir(demo().join(folder)).unwrap().map(|entry| entry.unwrap()) {
-                if entry.file_type().unwrap().is_file() {
-                    let name = entry.file_name().into_string().unwrap();
+                let name = entry.file_name().into_string().unwrap();
+                // The brand is there, in one language.
+                if entry.file_type().unwrap().is_file() && !name.starts_with("brand.") {
                     small.write(&format!("{folder}/{name}"), fs::read(entry.path()).unwrap());
                 }
             }
