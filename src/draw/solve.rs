@@ -161,19 +161,17 @@ fn path_of(from: &Body, to: &Body, site: Site) -> Vec<V3> {
 
 /// The floor under everything near it, with a margin.
 fn ground(solved: &[Placed]) -> [f64; 4] {
-    let mut ground = [1e9_f64, 1e9, -1e9, -1e9];
-    for placed in solved {
-        for bone in Bone::ALL {
-            let p = placed.skeleton.origin(bone);
-            if p.z() < 45.0 {
-                ground[0] = ground[0].min(p.x() - 12.0);
-                ground[1] = ground[1].min(p.y() - 11.0);
-                ground[2] = ground[2].max(p.x() + 12.0);
-                ground[3] = ground[3].max(p.y() + 11.0);
-            }
-        }
-    }
-    ground
+    const NEAR: f64 = 45.0;
+    let over = |low: fn(f64) -> bool| {
+        let bones = solved.iter().flat_map(|it| Bone::ALL.map(|bone| it.skeleton.origin(bone)));
+        bones.filter(|p| low(p.z())).fold(None, |area: Option<[f64; 4]>, p| {
+            let own = [p.x() - 12.0, p.y() - 11.0, p.x() + 12.0, p.y() + 11.0];
+            let Some(all) = area else { return Some(own) };
+            Some([all[0].min(own[0]), all[1].min(own[1]), all[2].max(own[2]), all[3].max(own[3])])
+        })
+    };
+    // Who hangs from a bar or lies on a table has all of the body over the floor.
+    over(|z| z < NEAR).or_else(|| over(|_| true)).expect("every body has bones")
 }
 
 /// Usual height of a thing to rest on, in percent of stature.

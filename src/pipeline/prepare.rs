@@ -102,12 +102,8 @@ pub(super) fn write(
     sheet: u32,
     look: Look,
 ) -> Result<Handout, Problem> {
-    let mut handout = words(practice, client, visit, prepared, sheet, look)?;
-    let practice = practice.speaking(&handout.doc.lang);
-    let writer = Writer::new(client, visit, &practice.library, &practice.brand, &practice.words);
-    illustrate(practice, prepared, &writer, &mut handout, look.ink)?;
-    agrees(client, &handout)?;
-    Ok(handout)
+    let words = words(practice, client, visit, prepared, sheet, look)?;
+    pictured(practice, client, visit, prepared, &words, look.ink)
 }
 
 /// The words of a sheet, and those of its pictures that are the practice's own files.
@@ -138,20 +134,21 @@ pub(super) fn words(
     Ok(handout)
 }
 
-/// A sheet's data with its pictures in one ink.
-pub(super) fn in_ink(
+/// A worded sheet with its pictures in one ink.
+pub(super) fn pictured(
     practice: &Practice,
     client: &Client,
     visit: &Visit,
     prepared: &Prepared,
     words: &Handout,
     ink: Ink,
-) -> Result<(Ink, Json), Problem> {
+) -> Result<Handout, Problem> {
     let practice = practice.speaking(&words.doc.lang);
     let writer = Writer::new(client, visit, &practice.library, &practice.brand, &practice.words);
     let mut handout = words.clone();
     illustrate(practice, prepared, &writer, &mut handout, ink)?;
-    Ok((ink, serde_json::to_value(&handout).expect("sheets are plain data")))
+    agrees(client, &handout)?;
+    Ok(handout)
 }
 
 /// Stops a sheet whose parts say different things.

@@ -10,7 +10,7 @@ use serde_json::Value as Json;
 use super::gauge::{gauge, misses};
 use super::kept::{Cabinet, lost};
 use super::old_texts::held;
-use super::prepare::{Prepared, entry, in_ink, old_words_hash, prepare, words, words_hash, write};
+use super::prepare::{Prepared, entry, old_words_hash, pictured, prepare, words, words_hash, write};
 use super::{Made, Order, State, Which, ident, ledger, no_visit, record, record_of};
 use crate::check::Practice;
 use crate::diag::{Problem, Rule, SourceFile};
@@ -21,6 +21,7 @@ use crate::print::{Ink, Look, What};
 use crate::publish::Desk;
 use crate::record::{Client, Visit};
 use crate::typeset::{Pdf, Typesetter};
+use crate::word::handout::Handout;
 
 /// One run's means of making documents.
 pub(super) struct Press<'a> {
@@ -346,17 +347,19 @@ impl Press<'_> {
         let number = ledger.next_number();
         let usual = client.wishes.or(self.practice.brand.wishes);
         let look = self.order.wishes.or(usual).settle();
-        let whole = write(self.practice, client, visit, prepared, number, look).map_err(one)?;
         let words = words(self.practice, client, visit, prepared, number, look).map_err(one)?;
-        let in_ink = |ink: Ink| in_ink(self.practice, client, visit, prepared, &words, ink);
-        let own = in_ink(look.ink).map_err(one)?;
+        let pictured = |ink: Ink| pictured(self.practice, client, visit, prepared, &words, ink);
+        let data_of = |sheet: &Handout| serde_json::to_value(sheet).expect("sheets are plain data");
+        let whole = pictured(look.ink).map_err(one)?;
+        let own = (look.ink, data_of(&whole));
         let (name, store) = self.cabinet.pack(vec![own.clone()]);
         let data = self.cabinet.data(&name, &store, look);
         // The other inks are drawn and everything is put away while the pages are set: nobody waits for that.
         let (pdf, kept) = std::thread::scope(|scope| {
             let putting_away = scope.spawn(|| {
                 let others = Ink::ALL.into_iter().map(|(_, ink)| ink).filter(|ink| *ink != look.ink);
-                let inks: Result<Vec<_>, _> = [Ok(own)].into_iter().chain(others.map(in_ink)).collect();
+                let inks: Result<Vec<_>, _> =
+                    [Ok(own)].into_iter().chain(others.map(|ink| Ok((ink, data_of(&pictured(ink)?))))).collect();
                 let (kept, store) = self.cabinet.pack(inks?);
                 self.desk.keep(job.id, &store).map(|()| kept)
             });

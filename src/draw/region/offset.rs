@@ -239,6 +239,11 @@ fn quick(shapes: &[Vec<Vec<Point>>], by: f64) -> Option<Vec<Vec<Vec<Point>>>> {
             if double_area(&ring_moved) * double_area(ring) <= 0.0 {
                 return None;
             }
+            // Two sides that all but fold back on each other may meet far outside the drawing.
+            let outward = if i == 0 { by } else { -by };
+            if !ring_bounds(ring).grow(outward + ARC).holds(ring_bounds(&ring_moved)) {
+                return None;
+            }
             grown.push(ring_moved);
         }
         let Some((outline, holes)) = grown.split_first() else {
@@ -289,6 +294,19 @@ mod tests {
         Region::polygon(radii.iter().enumerate().map(point).collect())
     }
 
+    /// A star with slits cut into it and spikes put on it, each as thin as rounding leaves them.
+    fn slit_star(radii: &[f64], slits: &[(usize, f64, f64)]) -> Vec<Point> {
+        let mut ring = star(radii).shapes.swap_remove(0).swap_remove(0);
+        for &(at, reach, width) in slits {
+            let at = at % ring.len();
+            let [x, y] = ring[at];
+            let tip = [x * reach, y * reach];
+            ring.splice(at..at, [[x, y], tip].map(|[x, y]| [x + width, y - width]));
+            ring.insert(at + 2, tip);
+        }
+        ring
+    }
+
     /// How far a point is from the outlines.
     fn away(region: &Region, p: Point) -> f64 {
         let mut least = f64::MAX;
@@ -330,6 +348,17 @@ mod tests {
             if let Some(shapes) = quick(&region.shapes, by) {
                 prop_assert_eq!(wrong(&region, &Region { shapes }, by), None, "quick");
             }
+        }
+
+        #[test]
+        fn no_slit_and_no_spike_throws_an_outline_far_out(
+            radii in proptest::collection::vec(2.0..12.0_f64, 5..30), by in -2.0..2.0_f64,
+            slits in proptest::collection::vec((0..30_usize, 0.1..1.8_f64, -1e-3..1e-3_f64), 1..4),
+        ) {
+            let region = Region::polygon(slit_star(&radii, &slits));
+            let moved = offset(&region, by);
+            let most = region.bounds().grow(by + ARC + GRAIN);
+            prop_assert!(moved.is_empty() || most.holds(moved.bounds()), "{:?} not in {most:?}", moved.bounds());
         }
     }
 }

@@ -43,7 +43,7 @@ fn menu() -> impl Strategy<Value = Menu> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(4000))]
+    #![proptest_config(ProptestConfig::with_cases(ProptestConfig::default().cases.max(4000)))]
 
     #[test]
     fn the_choice_is_the_best_of_all_sets(menu in menu()) {
