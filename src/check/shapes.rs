@@ -1,7 +1,5 @@
 //! What each kind of file may hold, noted by its own reader while it reads examples.
 
-use std::collections::BTreeMap;
-
 use jiff::civil::Date;
 
 use crate::diag::Problem;
