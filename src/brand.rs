@@ -61,6 +61,19 @@ impl Colour {
     }
 }
 
+/// Standing lines that are printed as they are, and only if they are filled in.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Lines {
+    /// What to say instead of "your local emergency number".
+    pub emergency_line: Option<String>,
+    /// Whom to call outside the coach's hours.
+    pub out_of_hours: Option<String>,
+    /// What the coach is and is not; local rules decide the wording.
+    pub scope_note: Option<String>,
+    /// What becomes of what the client tells; local rules decide the wording.
+    pub privacy_line: Option<String>,
+}
+
 /// A person who coaches.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Coach {
@@ -76,6 +89,8 @@ pub struct Coach {
     pub email: Option<String>,
     /// When they answer.
     pub hours: String,
+    /// Standing lines of their own, instead of the practice's.
+    pub lines: Lines,
 }
 
 /// The brand of a practice.
@@ -103,16 +118,25 @@ pub struct Brand {
     pub units: System,
     /// Paper, type and ink.
     pub wishes: Wishes,
-    /// What to say instead of "your local emergency number", only if the practice fills it in.
-    pub emergency_line: Option<String>,
-    /// Whom to call outside the coach's hours, if the practice fills it in.
-    pub out_of_hours: Option<String>,
-    /// What the coach is and is not; local rules decide the wording.
-    pub scope_note: Option<String>,
+    /// Standing lines.
+    pub lines: Lines,
     /// Coaches.
     pub coaches: BTreeMap<CoachId, Coach>,
     /// The coach for clients that name none.
     pub coach: CoachId,
+}
+
+impl Lines {
+    /// These lines, and those of `others` where there are none.
+    pub fn or(&self, others: &Self) -> Self {
+        let pick = |own: &Option<String>, other: &Option<String>| own.clone().or_else(|| other.clone());
+        Self {
+            emergency_line: pick(&self.emergency_line, &others.emergency_line),
+            out_of_hours: pick(&self.out_of_hours, &others.out_of_hours),
+            scope_note: pick(&self.scope_note, &others.scope_note),
+            privacy_line: pick(&self.privacy_line, &others.privacy_line),
+        }
+    }
 }
 
 impl Brand {

@@ -13,6 +13,7 @@ use toml::de::{DeTable, DeValue};
 
 use crate::diag::{Problem, Rule, SourceFile, meant, nearest};
 use crate::ids::Id;
+use crate::shape::{Kind, Shape};
 
 /// A value with its place in the file it came from.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -34,12 +35,18 @@ impl<T> At<T> {
 pub struct Sink {
     file: Arc<SourceFile>,
     problems: RefCell<Vec<Problem>>,
+    shape: Option<Shape>,
 }
 
 impl Sink {
     /// A sink for `file`.
     pub fn new(file: &Arc<SourceFile>) -> Self {
-        Self { file: Arc::clone(file), problems: RefCell::default() }
+        Self { file: Arc::clone(file), problems: RefCell::default(), shape: None }
+    }
+
+    /// A sink for `file` that also notes in `shape` what its reader asks for.
+    pub fn noting(file: &Arc<SourceFile>, shape: &Shape) -> Self {
+        Self { shape: Some(shape.clone()), ..Self::new(file) }
     }
 
     /// The file.
@@ -74,7 +81,7 @@ pub fn read<T>(sink: &Sink, build: impl FnOnce(&Fields<'_>) -> Option<T>) -> Opt
         report_syntax(sink, &errors);
         return None;
     }
-    let fields = Fields::new(sink, root.get_ref(), 0..0, "this file".to_owned());
+    let fields = Fields::new(sink, root.get_ref(), 0..0, "this file".to_owned(), sink.shape.clone());
     let built = build(&fields);
     fields.done();
     built
@@ -108,11 +115,15 @@ pub struct Fields<'a> {
     span: Range<usize>,
     name: String,
     asked: RefCell<BTreeSet<String>>,
+    shape: Option<Shape>,
 }
 
 impl<'a> Fields<'a> {
-    fn new(sink: &'a Sink, table: &'a DeTable<'a>, span: Range<usize>, name: String) -> Self {
-        Self { sink, table, span, name, asked: RefCell::default() }
+    fn new(sink: &'a Sink, table: &'a DeTable<'a>, span: Range<usize>, name: String, shape: Option<Shape>) -> Self {
+        if let Some(shape) = &shape {
+            shape.table(table.keys().map(|key| key.get_ref().as_ref()));
+        }
+        Self { sink, table, span, name, asked: RefCell::default(), shape }
     }
 
     /// Where the table starts.
@@ -127,14 +138,33 @@ impl<'a> Fields<'a> {
 
     /// The value of `key`, if it is there.
     pub fn get(&self, key: &str) -> Option<Value<'a>> {
+        self.ask(key, false)
+    }
+
+    /// The value of a key that the practice has named.
+    pub fn get_own(&self, key: &str) -> Option<Value<'a>> {
+        self.find(key, self.shape.as_ref().map(Shape::named))
+    }
+
+    fn ask(&self, key: &str, needed: bool) -> Option<Value<'a>> {
+        self.find(key, self.shape.as_ref().map(|shape| shape.key(key, needed)))
+    }
+
+    fn find(&self, key: &str, shape: Option<Shape>) -> Option<Value<'a>> {
         self.asked.borrow_mut().insert(key.to_owned());
         let (found, value) = self.table.get_key_value(key)?;
-        Some(Value { sink: self.sink, key: found.get_ref().to_string(), value: value.get_ref(), span: value.span() })
+        if let Some(shape) = &shape
+            && let Some(comment) = comment_beside(&self.sink.file.text, found.span().end.max(value.span().end))
+        {
+            shape.about(comment);
+        }
+        let key = found.get_ref().to_string();
+        Some(Value { sink: self.sink, key, value: value.get_ref(), span: value.span(), shape })
     }
 
     /// The value of `key`; if it is not there, that is a problem.
     pub fn need(&self, key: &str) -> Option<Value<'a>> {
-        let value = self.get(key);
+        let value = self.ask(key, true);
         if value.is_none() {
             self.sink.report(
                 Rule::MissingKey,
@@ -148,6 +178,7 @@ impl<'a> Fields<'a> {
 
     /// Every key with its value, for tables whose keys are names.
     pub fn entries(&self) -> Vec<(At<String>, Value<'a>)> {
+        let shape = self.shape.as_ref().map(Shape::named);
         self.table
             .iter()
             .map(|(key, value)| {
@@ -158,10 +189,16 @@ impl<'a> Fields<'a> {
                     key: key.get_ref().to_string(),
                     value: value.get_ref(),
                     span: value.span(),
+                    shape: shape.clone(),
                 };
                 (named, value)
             })
             .collect()
+    }
+
+    /// Takes every key as asked for, when what they mean cannot be known.
+    pub fn let_pass(&self) {
+        self.asked.borrow_mut().extend(self.table.keys().map(|key| key.get_ref().to_string()));
     }
 
     /// The tables of a list of tables; none if the key is not there.
@@ -210,6 +247,17 @@ impl<'a> Fields<'a> {
     }
 }
 
+/// Longest word that a practice may choose for a rung, a grade or a sign.
+const LONGEST_OWN_WORD: usize = 40;
+
+/// What a comment says on the line on which something ends.
+fn comment_beside(text: &str, end: usize) -> Option<&str> {
+    let line = text.get(end..)?.lines().next()?;
+    let (before, comment) = line.split_once('#')?;
+    let only_brackets = before.chars().all(|c| c.is_whitespace() || matches!(c, ']' | ','));
+    only_brackets.then(|| comment.trim()).filter(|comment| !comment.is_empty())
+}
+
 /// One value, being read.
 pub struct Value<'a> {
     sink: &'a Sink,
@@ -217,9 +265,16 @@ pub struct Value<'a> {
     value: &'a DeValue<'a>,
     /// Its bytes in the file.
     pub span: Range<usize>,
+    shape: Option<Shape>,
 }
 
 impl<'a> Value<'a> {
+    fn takes(&self, kind: impl FnOnce() -> Kind) {
+        if let Some(shape) = &self.shape {
+            shape.takes(kind());
+        }
+    }
+
     fn wrong<T>(&self, wanted: &str) -> Option<T> {
         self.sink.report(
             Rule::WrongType,
@@ -242,6 +297,7 @@ impl<'a> Value<'a> {
 
     /// A text of at most `limit` characters, line breaks turned to spaces, trimmed, not empty, without control characters.
     pub fn text(&self, limit: usize) -> Option<At<String>> {
+        self.takes(|| Kind::Text(limit));
         let Some(text) = self.value.as_str() else {
             return self.wrong("a text in quotes");
         };
@@ -271,8 +327,19 @@ impl<'a> Value<'a> {
         Some(self.at(text))
     }
 
-    /// A text that is one of the given words.
+    /// A text that is one of the given words, which are the same in every practice.
     pub fn one_of<T: Copy>(&self, words: &[(&str, T)]) -> Option<T> {
+        self.takes(|| Kind::OneOf(words.iter().map(|(word, _)| (*word).to_owned()).collect()));
+        self.among(words)
+    }
+
+    /// A text that is one of the given words, which the practice itself has chosen.
+    pub fn one_of_own<T: Copy>(&self, words: &[(&str, T)]) -> Option<T> {
+        self.takes(|| Kind::Text(LONGEST_OWN_WORD));
+        self.among(words)
+    }
+
+    fn among<T: Copy>(&self, words: &[(&str, T)]) -> Option<T> {
         let Some(text) = self.value.as_str() else {
             return self.wrong("a word in quotes");
         };
@@ -292,6 +359,7 @@ impl<'a> Value<'a> {
 
     /// An id.
     pub fn id<T: Id>(&self) -> Option<At<T>> {
+        self.takes(|| Kind::Name(T::KIND));
         let Some(text) = self.value.as_str() else {
             return self.wrong(&format!("the name of one {} in quotes", T::KIND));
         };
@@ -301,8 +369,19 @@ impl<'a> Value<'a> {
         }
     }
 
-    /// A whole number from `least` to `most`.
+    /// A whole number from `least` to `most`, which are the same in every practice.
     pub fn whole(&self, least: u32, most: u32) -> Option<At<u32>> {
+        self.takes(|| Kind::Whole(least, most));
+        self.between(least, most)
+    }
+
+    /// A whole number from 1 to as many as the practice itself has of something.
+    pub fn whole_own(&self, most: u32) -> Option<At<u32>> {
+        self.takes(|| Kind::Whole(1, u32::MAX));
+        self.between(1, most)
+    }
+
+    fn between(&self, least: u32, most: u32) -> Option<At<u32>> {
         let Some(text) = self.value.as_integer() else {
             return self.wrong("a whole number");
         };
@@ -319,6 +398,7 @@ impl<'a> Value<'a> {
 
     /// A finite number, whole or not, from `least` to `most`.
     pub fn number(&self, least: f64, most: f64) -> Option<At<f64>> {
+        self.takes(|| Kind::Number(least, most));
         let value = match self.value {
             DeValue::Integer(number) => number.to_string().parse::<f64>().ok(),
             DeValue::Float(number) => number.as_str().parse::<f64>().ok(),
@@ -336,6 +416,7 @@ impl<'a> Value<'a> {
 
     /// The value as written, if it is a number or a text: for quantities that may carry a unit.
     pub fn quantity_text(&self) -> Option<At<String>> {
+        self.takes(|| Kind::Quantity);
         match self.value {
             DeValue::Integer(number) => Some(self.at(number.to_string())),
             // Through f64, so that an exponent does not look like a unit; `nan` and `inf` stay words.
@@ -349,6 +430,7 @@ impl<'a> Value<'a> {
 
     /// `true` or `false`.
     pub fn yes(&self) -> Option<bool> {
+        self.takes(|| Kind::Yes);
         match self.value.as_bool() {
             Some(value) => Some(value),
             None => self.wrong("true or false"),
@@ -357,6 +439,7 @@ impl<'a> Value<'a> {
 
     /// A date without a time.
     pub fn date(&self) -> Option<At<Date>> {
+        self.takes(|| Kind::Date);
         let written = self.value.as_datetime().filter(|written| written.time.is_none());
         let Some(date) = written.and_then(|written| written.date) else {
             return self.wrong("a date like 2026-11-24, without quotes");
@@ -369,6 +452,7 @@ impl<'a> Value<'a> {
 
     /// A date, with or without a time of day.
     pub fn date_time(&self) -> Option<At<(Date, Option<DateTime>)>> {
+        self.takes(|| Kind::DateTime);
         let written = self.value.as_datetime().filter(|written| written.offset.is_none());
         let Some((written, date)) = written.and_then(|written| Some((written, written.date?))) else {
             return self.wrong("a date and time like 2026-12-22T17:30:00, without quotes");
@@ -389,6 +473,7 @@ impl<'a> Value<'a> {
         let Some(list) = self.value.as_array() else {
             return self.wrong("a list in square brackets");
         };
+        let shape = self.shape.as_ref().map(Shape::items);
         Some(
             list.iter()
                 .map(|item: &'a Spanned<DeValue<'a>>| Value {
@@ -396,6 +481,7 @@ impl<'a> Value<'a> {
                     key: self.key.clone(),
                     value: item.get_ref(),
                     span: item.span(),
+                    shape: shape.clone(),
                 })
                 .collect(),
         )
@@ -404,7 +490,10 @@ impl<'a> Value<'a> {
     /// The fields of a table.
     pub fn table(&self) -> Option<Fields<'a>> {
         match self.value.as_table() {
-            Some(table) => Some(Fields::new(self.sink, table, self.span.clone(), format!("`{}`", self.key))),
+            Some(table) => {
+                let name = format!("`{}`", self.key);
+                Some(Fields::new(self.sink, table, self.span.clone(), name, self.shape.clone()))
+            }
             None => self.wrong("a table"),
         }
     }

@@ -5,6 +5,7 @@
 //! one entry and a plain data type handed to the next; [`pipeline`] keeps the order. DEVELOPERS.md has the map.
 
 pub mod assess;
+pub mod blank;
 pub mod body;
 pub mod brand;
 pub mod check;
@@ -20,6 +21,7 @@ pub mod ledger;
 pub mod library;
 pub mod load;
 pub mod memory;
+pub mod mend;
 pub mod pipeline;
 pub mod plain;
 pub mod plan;
@@ -29,6 +31,9 @@ pub mod quality;
 pub mod record;
 pub mod retest;
 pub mod safety;
+pub mod schema;
+pub mod shape;
+pub mod starter;
 pub mod template;
 pub mod typeset;
 pub mod units;

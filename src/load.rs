@@ -160,6 +160,25 @@ pub fn bytes(root: &Path, path: &str) -> Result<Option<Vec<u8>>, Vec<Problem>> {
     if reader.problems.is_empty() { Ok(bytes) } else { Err(reader.problems) }
 }
 
+impl Files {
+    /// The path of every TOML file that was found.
+    pub fn paths(&self) -> Vec<String> {
+        let single = [&self.brand, &self.vocabulary, &self.phases, &self.planning, &self.base_poses];
+        let listed = [&self.words, &self.tests, &self.poses, &self.test_poses];
+        let mut paths: Vec<String> = single
+            .into_iter()
+            .flatten()
+            .chain(listed.into_iter().flatten().map(|entry| &entry.file))
+            .chain(self.exercises.iter().map(|(_, entry)| &entry.file))
+            .map(|file| file.path.clone())
+            .chain(self.clients.iter().map(|stem| format!("clients/{stem}.toml")))
+            .collect();
+        paths.sort();
+        paths.dedup();
+        paths
+    }
+}
+
 struct Reader {
     root: PathBuf,
     problems: Vec<Problem>,

@@ -1,5 +1,7 @@
 //! The sole writer: whole files or none, readable by their owner only, never half of anything at any moment.
 
+mod fresh;
+
 use std::fs::{self, File};
 use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
@@ -16,6 +18,8 @@ use crate::load::LEDGER;
 const UNFINISHED: &str = ".kinleaf-";
 /// The file that holds a folder for one run.
 const LOCK: &str = ".kinleaf-lock";
+
+pub use fresh::{mended, new_files, new_folder};
 
 /// A practice folder and the folder for its documents, held by one run at a time.
 #[derive(Debug)]

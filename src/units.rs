@@ -153,6 +153,18 @@ const WRITTEN: &[(&str, Unit, f64)] = &[
     ("times", Unit::Count, 1.0),
 ];
 
+/// `2.25inches` as `2.25 in`: a number, a space and the unit as it is usually written; `None` if it is so already, or if it
+/// is no quantity.
+pub fn usual(text: &str) -> Option<String> {
+    let trimmed = text.trim();
+    let end = trimmed.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '-' | '+')))?;
+    let (number, written) = (&trimmed[..end], trimmed[end..].trim());
+    number.parse::<f64>().ok()?;
+    let (_, unit, factor) = WRITTEN.iter().find(|(name, ..)| name.eq_ignore_ascii_case(written))?;
+    let (name, ..) = WRITTEN.iter().find(|(_, other, same)| other == unit && same == factor)?;
+    Some(format!("{number} {name}")).filter(|usual| usual != text)
+}
+
 impl Unit {
     /// Every unit, with the word that a test file uses for it.
     pub const ALL: [(&'static str, Self); 6] = [

@@ -10,7 +10,7 @@ use std::collections::BTreeMap;
 use serde_json::{Map, Value as Json};
 
 use crate::body::{BySide, Side};
-use crate::fields::Fields;
+use crate::fields::{Fields, Value};
 use crate::template::{Facts, Template};
 
 pub use counted::{Counted, Counting};
@@ -220,22 +220,25 @@ fn capital(text: &str) -> String {
 
 /// Reads `plain = ["left", "right"]` and further forms.
 fn sides(fields: &Fields<'_>) -> Option<BTreeMap<String, BySide<String>>> {
-    fields.need(PLAIN)?;
-    fields
-        .entries()
-        .into_iter()
-        .map(|(form, value)| {
-            let words: Vec<String> = value.list()?.iter().filter_map(|v| v.text(20)).map(|at| at.value).collect();
-            match <[String; 2]>::try_from(words) {
-                Ok([left, right]) => Some((form.value, BySide { left, right })),
-                Err(_) => value.refuse(
-                    crate::diag::Rule::BadValue,
-                    format!("`{}` must hold two words", form.value),
-                    "write the word for left, then the one for right",
-                ),
-            }
-        })
-        .collect()
+    let plain = fields.need(PLAIN).and_then(|value| both_sides(&value));
+    let others = fields.entries().into_iter().filter(|(form, _)| form.value != PLAIN);
+    let mut forms: BTreeMap<_, _> =
+        others.map(|(form, value)| Some((form.value, both_sides(&value)?))).collect::<Option<_>>()?;
+    forms.insert(PLAIN.to_owned(), plain?);
+    Some(forms)
+}
+
+/// Reads the word for left and the one for right.
+fn both_sides(value: &Value<'_>) -> Option<BySide<String>> {
+    let words: Vec<String> = value.list()?.iter().filter_map(|v| v.text(20)).map(|at| at.value).collect();
+    match <[String; 2]>::try_from(words) {
+        Ok([left, right]) => Some(BySide { left, right }),
+        Err(_) => value.refuse(
+            crate::diag::Rule::BadValue,
+            "a form of left and right must hold two words",
+            "write the word for left, then the one for right",
+        ),
+    }
 }
 
 impl Words {

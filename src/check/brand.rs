@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::brand::contrast::{Chosen, nearest, weakest};
-use crate::brand::{Brand, Coach, Colour};
+use crate::brand::{Brand, Coach, Colour, Lines};
 use crate::diag::{Problem, Rule};
 use crate::fields::{Fields, Value};
 use crate::ids::{CoachId, Id};
@@ -97,10 +97,7 @@ pub fn read(fields: &Fields<'_>) -> Option<Brand> {
         fields.get("languages").and_then(|v| v.list()).unwrap_or_default().iter().filter_map(language_code).collect();
     let region = region(fields);
     let (wishes, units) = print(fields);
-    let line = |key: &str, limit: usize| fields.get(key).and_then(|v| v.text(limit)).map(|at| at.value);
-    let emergency_line = line("emergency_line", 40);
-    let out_of_hours = line("out_of_hours", 80);
-    let scope_note = line("scope_note", 300);
+    let lines = read_lines(fields);
     let mut coaches = BTreeMap::new();
     if let Some(table) = fields.need("coaches").and_then(|v| v.table()) {
         for (key, value) in table.entries() {
@@ -147,12 +144,21 @@ pub fn read(fields: &Fields<'_>) -> Option<Brand> {
         region,
         units: units.unwrap_or(System::Metric),
         wishes,
-        emergency_line,
-        out_of_hours,
-        scope_note,
+        lines,
         coaches,
         coach: coach?,
     })
+}
+
+/// Standing lines, of the practice or of one coach.
+fn read_lines(fields: &Fields<'_>) -> Lines {
+    let line = |key: &str, limit: usize| fields.get(key).and_then(|v| v.text(limit)).map(|at| at.value);
+    Lines {
+        emergency_line: line("emergency_line", 40),
+        out_of_hours: line("out_of_hours", 80),
+        scope_note: line("scope_note", 300),
+        privacy_line: line("privacy_line", 300),
+    }
 }
 
 fn read_coach(fields: &Fields<'_>) -> Option<Coach> {
@@ -174,8 +180,9 @@ fn read_coach(fields: &Fields<'_>) -> Option<Coach> {
             )
         }
     });
+    let lines = read_lines(fields);
     fields.done();
-    Some(Coach { name: name?, call: call?, role: role?, phone: phone?, email, hours: hours? })
+    Some(Coach { name: name?, call: call?, role: role?, phone: phone?, email, hours: hours?, lines })
 }
 
 /// The logo, checked like any picture.

@@ -91,9 +91,7 @@ pub fn read(id: &ClientId, file: &Arc<SourceFile>, fields: &Fields<'_>, known: &
     let overrides = fields.tables("overrides").iter().filter_map(|f| an_override(f, known)).collect();
     let referrals = fields.tables("referrals").iter().filter_map(|f| referral(f, known)).collect();
     let mut visits: Vec<Visit> = fields.tables("visits").iter().filter_map(|f| visit(f, known)).collect();
-    if fields.get("visits").is_none() {
-        fields.need("visits");
-    }
+    fields.need("visits");
     visits.sort_by_key(|visit| visit.on);
     for pair in visits.windows(2) {
         if pair[0].on == pair[1].on {
@@ -363,9 +361,7 @@ fn screening(fields: &Fields<'_>, visit: Option<Date>, known: &Known<'_>) -> Opt
     let asked = fields.get("asked_on").map(|v| not_after(&v, visit.unwrap_or(known.on), "the screening"));
     let yes = known_ids(fields.sink(), fields.ids("yes"), flags.keys());
     let unasked = known_ids(fields.sink(), fields.ids("unasked"), flags.keys());
-    if fields.get("yes").is_none() {
-        fields.need("yes");
-    }
+    fields.need("yes");
     let blood_pressure = fields.get("blood_pressure").and_then(|v| {
         let at = v.text(12)?;
         let number = |text: &str| text.trim().parse().ok().filter(|mmhg| (30..=300).contains(mmhg));
@@ -402,7 +398,7 @@ fn screening(fields: &Fields<'_>, visit: Option<Date>, known: &Known<'_>) -> Opt
 fn quantity(value: &Value<'_>, test: &Test) -> Option<Amount> {
     if test.unit == Unit::Grade && value.is_text() {
         let grades: Vec<(&str, i64)> = test.grades.iter().map(String::as_str).zip(0..).collect();
-        return value.one_of(&grades).map(Amount::whole);
+        return value.one_of_own(&grades).map(Amount::whole);
     }
     let written = value.quantity_text()?;
     let amount = match test.unit.read(&written.value) {
@@ -455,7 +451,7 @@ fn reading(fields: &Fields<'_>, known: &Known<'_>) -> Option<(TestId, Reading)> 
     let Some(test) = id.and_then(|id| entry(fields, &id, &known.practice.library.tests, &known.practice.broken_tests))
     else {
         // Without the test its keys mean nothing: take them as asked for.
-        fields.entries();
+        fields.let_pass();
         return None;
     };
     let values = if test.sided {
@@ -472,7 +468,7 @@ fn reading(fields: &Fields<'_>, known: &Known<'_>) -> Option<(TestId, Reading)> 
     let mut read_signs = |key: &str, side: Option<Side>| {
         for value in fields.get(key).and_then(|v| v.list()).unwrap_or_default() {
             let names: Vec<(&str, usize)> = test.signs.iter().map(|sign| sign.id.as_str()).zip(0..).collect();
-            if let Some(index) = value.one_of(&names) {
+            if let Some(index) = value.one_of_own(&names) {
                 signs.insert((side, test.signs[index].id.clone()));
             }
         }
@@ -500,7 +496,7 @@ fn choice(fields: &Fields<'_>, whole: bool, known: &Known<'_>) -> Option<Choice>
     let Some(exercise) =
         id.and_then(|id| entry(fields, &id, &known.practice.library.exercises, &known.practice.broken_exercises))
     else {
-        fields.entries();
+        fields.let_pass();
         return None;
     };
     let rung_value = fields.get("rung");
@@ -550,10 +546,10 @@ fn choice(fields: &Fields<'_>, whole: bool, known: &Known<'_>) -> Option<Choice>
 fn rung(value: &Value<'_>, exercise: &Exercise) -> Option<usize> {
     if value.is_text() {
         let names: Vec<(&str, usize)> = exercise.rungs.iter().map(|r| r.name.as_str()).zip(0..).collect();
-        return value.one_of(&names);
+        return value.one_of_own(&names);
     }
     let count = u32::try_from(exercise.rungs.len()).unwrap_or(u32::MAX);
-    let number = value.whole(1, count)?;
+    let number = value.whole_own(count)?;
     usize::try_from(number.value).ok()?.checked_sub(1)
 }
 

@@ -190,7 +190,7 @@ impl<'a> Known<'a> {
     }
 }
 
-fn read(id: ExerciseId, phase: PhaseId, fields: &Fields<'_>, known: &Known<'_>) -> Option<Exercise> {
+pub fn read(id: ExerciseId, phase: PhaseId, fields: &Fields<'_>, known: &Known<'_>) -> Option<Exercise> {
     let Known { vocabulary, .. } = known;
     let sink = fields.sink();
     let name = fields.need("name").and_then(|v| v.text(28));
@@ -300,7 +300,8 @@ fn own_picture(table: &Fields<'_>, samples: &Samples, known: &Known<'_>) -> Opti
         let Some(crop) = crop else {
             return Some((name, picture::ratio(whole)));
         };
-        match picture::ready(&name, &known.photos[&name], Some(crop?)) {
+        let photo = known.photos.get(&name).map_or(&[][..], Vec::as_slice);
+        match picture::ready(&name, photo, Some(crop?)) {
             Ok(part) => {
                 let (name, ratio) = (part.name.clone(), picture::ratio(&part));
                 known.cropped.borrow_mut().insert(name.clone(), part);
@@ -448,13 +449,8 @@ fn span(fields: &Fields<'_>, part: Part) -> Option<Span> {
 }
 
 fn dose_range(fields: &Fields<'_>) -> Option<DoseRange> {
-    let missing = |key: &str| {
-        if fields.get(key).is_none() {
-            fields.need(key);
-        }
-    };
-    missing("sets");
-    missing("days");
+    fields.need("sets");
+    fields.need("days");
     let (sets, days) = (span(fields, Part::Sets), span(fields, Part::Days));
     let (reps, hold_s) = (span(fields, Part::Reps), span(fields, Part::Hold));
     let (lower_s, rest_s) = (span(fields, Part::Lower), span(fields, Part::Rest));

@@ -11,6 +11,7 @@ mod picture;
 mod planning;
 mod poses;
 mod retest;
+mod shapes;
 mod test;
 mod translate;
 mod vocabulary;
@@ -36,6 +37,7 @@ use crate::words::Words;
 
 pub use picture::Picture;
 pub use poses::{compare as compare_poses, doubts, hard_to_read};
+pub use shapes::shapes;
 pub use translate::{Parts, Translation};
 pub use wording::wording;
 

@@ -59,7 +59,7 @@ pub fn read(fields: &Fields<'_>, phases: &[Phase]) -> Option<Planning> {
     let rest_days = part(fields, "rest_days", |f| {
         source(f);
         let days = phases.iter().filter_map(|phase| {
-            let days = f.get(phase.id.as_str())?.whole(0, 6)?.value;
+            let days = f.get_own(phase.id.as_str())?.whole(0, 6)?.value;
             Some((phase.id.clone(), days))
         });
         Some(days.collect())
@@ -126,9 +126,7 @@ fn first(fields: &Fields<'_>, phases: &[Phase]) -> Option<FirstRule> {
         }
         after.push(earlier);
     }
-    if fields.get("after").is_none() {
-        fields.need("after");
-    }
+    fields.need("after");
     let states = fields
         .need("states")
         .and_then(|v| v.list())

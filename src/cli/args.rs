@@ -48,6 +48,13 @@ pub enum Command {
     Draw(Draw),
     /// Print the library: a book for coaches, a poster or cards
     Book(Book),
+    /// Make a new practice: brand, layouts, library and one made-up client
+    Start(Start),
+    /// Write a starting file for an exercise, a test or a client
+    #[command(subcommand)]
+    New(New),
+    /// Write what an editor needs to complete and check the practice's files while you type, into `.schemas`
+    Schemas,
     /// Write completions for a shell to standard output
     Completions {
         /// The shell
@@ -104,6 +111,98 @@ pub struct Check {
     /// Show who holds a sheet whose words the library has changed since
     #[arg(long)]
     pub old_texts: bool,
+    /// First mend what is mechanical: the order of keys, how units are written, spaces at the ends of lines
+    #[arg(long)]
+    pub fix: bool,
+    /// Also write the problems to a file in SARIF 2.1.0, which build servers read
+    #[arg(long, value_name = "FILE")]
+    pub sarif: Option<PathBuf>,
+}
+
+/// `start`.
+#[derive(Debug, clap::Args)]
+pub struct Start {
+    /// The folder to make; it must not be there yet
+    #[arg(value_name = "DIR")]
+    pub folder: PathBuf,
+}
+
+/// `new`. What is not given as an option is asked for, if there is a terminal.
+#[derive(Debug, Subcommand)]
+pub enum New {
+    /// An exercise and its pictures
+    Exercise(NewExercise),
+    /// A test
+    Test(NewTest),
+    /// A client
+    Client(NewClient),
+}
+
+/// `new exercise`.
+#[derive(Debug, clap::Args)]
+pub struct NewExercise {
+    /// The name of its file, such as `heel-raise`
+    pub name: String,
+    /// What clients read as its name
+    #[arg(long, value_name = "TEXT")]
+    pub title: Option<String>,
+    /// When in a program it is done: a phase
+    #[arg(long, value_name = "NAME")]
+    pub phase: Option<String>,
+    /// How it works: release, stretch or load
+    #[arg(long, value_name = "WORD")]
+    pub method: Option<String>,
+    /// What it works on: a muscle, joint motion or skill of the vocabulary
+    #[arg(long, value_name = "NAME")]
+    pub structure: Option<String>,
+    /// What is amiss with that: short, overbusy, weak, slow or stiff
+    #[arg(long, value_name = "WORD")]
+    pub state: Option<String>,
+    /// How the body is placed: a position of the vocabulary [default: standing]
+    #[arg(long, value_name = "NAME")]
+    pub position: Option<String>,
+    /// `one` side at a time, or `both` at once [default: both]
+    #[arg(long, value_name = "WORD")]
+    pub sides: Option<String>,
+}
+
+/// `new test`.
+#[derive(Debug, clap::Args)]
+pub struct NewTest {
+    /// The name of its file, such as `knee-to-wall`
+    pub name: String,
+    /// What clients read as its name
+    #[arg(long, value_name = "TEXT")]
+    pub title: Option<String>,
+    /// What is read: cm, deg, s, count, kg or grade
+    #[arg(long, value_name = "WORD")]
+    pub unit: Option<String>,
+    /// `each` side is read, or `none` [default: each]
+    #[arg(long, value_name = "WORD")]
+    pub sides: Option<String>,
+    /// What a limited reading points to: a muscle, joint motion or skill of the vocabulary
+    #[arg(long, value_name = "NAME")]
+    pub structure: Option<String>,
+    /// What is amiss with that: short, overbusy, weak, slow or stiff
+    #[arg(long, value_name = "WORD")]
+    pub state: Option<String>,
+}
+
+/// `new client`.
+#[derive(Debug, clap::Args)]
+pub struct NewClient {
+    /// The name of the file, such as `ana`; documents are named after it
+    #[arg(value_name = "NAME")]
+    pub id: String,
+    /// Full name
+    #[arg(long, value_name = "TEXT")]
+    pub name: Option<String>,
+    /// The first goal, in the client's own words
+    #[arg(long, value_name = "TEXT")]
+    pub goal: Option<String>,
+    /// Minutes a day for exercises [default: 20]
+    #[arg(long, value_name = "N")]
+    pub minutes: Option<String>,
 }
 
 /// `explain`.

@@ -1,13 +1,18 @@
 //! The command line: the only part that prints, and the only reader of the clock.
 
 mod args;
+mod ask;
 mod book;
 mod check;
 mod draw;
 mod explain;
+mod new;
 mod print;
 mod quality;
+mod sarif;
+mod schemas;
 mod show;
+mod start;
 
 use std::process::ExitCode;
 
@@ -37,6 +42,9 @@ pub fn run() -> ExitCode {
         Command::Explain(command) => explain::run(&args.common, &command),
         Command::Draw(command) => draw::run(&args.common, &command),
         Command::Book(command) => book::run(&args.common, &command),
+        Command::Start(command) => start::run(&args.common, &command),
+        Command::New(command) => new::run(&args.common, &command),
+        Command::Schemas => schemas::run(&args.common),
         Command::Completions { shell } => {
             clap_complete::generate(shell, &mut Args::command(), "kinleaf", &mut std::io::stdout());
             ALL_WELL

@@ -1,7 +1,10 @@
 //! What a person, or a machine, reads at the end of a run. Problems go to standard error, the table to standard output.
 
+use std::collections::BTreeSet;
 use std::io::Write;
 use std::path::Path;
+
+use serde::Serialize;
 
 use crate::coverage::{Coverage, Gap};
 use crate::diag::{Problem, Severity};
@@ -109,14 +112,28 @@ fn table(head: [&str; 6], rows: &[[String; 6]]) {
     }
 }
 
+/// A file that `check` has mended.
+#[derive(Debug, Serialize)]
+pub struct Fixed {
+    /// Its path in the practice.
+    pub file: String,
+    /// What was done.
+    pub done: Vec<&'static str>,
+}
+
 /// After `check`.
-pub fn checked(
-    found: &[Problem],
-    coverage: Option<&Coverage>,
-    quality: Option<&[(String, Report)]>,
-    as_json: bool,
-    code: u8,
-) {
+/// What a check tells besides the problems.
+pub struct More<'a> {
+    /// Files that were mended.
+    pub fixed: &'a [Fixed],
+    /// What the library covers.
+    pub coverage: Option<&'a Coverage>,
+    /// What the public instruments say, by client.
+    pub quality: Option<&'a [(String, Report)]>,
+}
+
+pub fn checked(found: &[Problem], more: &More<'_>, as_json: bool, code: u8) {
+    let More { fixed, coverage, quality } = *more;
     if as_json {
         let gaps = coverage.map(|coverage| {
             let gap = |gap: &Gap| {
@@ -133,11 +150,16 @@ pub fn checked(
                 .collect::<Vec<_>>()
         });
         json(
-            &serde_json::json!({ "exit": code, "problems": problems_json(found), "coverage": gaps, "quality": quality }),
+            &serde_json::json!({ "exit": code, "fixed": fixed, "problems": problems_json(found), "coverage": gaps, "quality": quality }),
         );
         return;
     }
-    problems(found);
+    for Fixed { file, done } in fixed {
+        say(std::io::stdout(), &format!("{file}: {}.", done.join(", ")));
+    }
+    if !found.is_empty() {
+        say(std::io::stderr(), report(found).trim_end());
+    }
     if let Some(coverage) = coverage {
         gaps(coverage);
     }
@@ -145,12 +167,35 @@ pub fn checked(
         let sheets = sheets.iter().map(|(client, report)| (client.as_str(), report));
         say(std::io::stdout(), super::quality::table(sheets).trim_end());
     }
-    let count = |severity: Severity| found.iter().filter(|problem| problem.severity() == severity).count();
-    let summary = match (count(Severity::Error), count(Severity::Warning)) {
-        (0, 0) => "Nothing to complain of.".to_owned(),
-        (errors, warnings) => format!("{errors} errors, {warnings} warnings."),
-    };
+    let summary = if found.is_empty() { "Nothing to complain of.".to_owned() } else { format!("{}.", tally(found)) };
     say(std::io::stdout(), &summary);
+}
+
+/// Problems under the names of their files. Why a rule matters is said the first time that it comes up.
+fn report(found: &[Problem]) -> String {
+    let mut text = String::new();
+    let mut told = BTreeSet::new();
+    for group in found.chunk_by(|a, b| a.file() == b.file()) {
+        let file = group[0].file().unwrap_or("the practice");
+        text.push_str(&format!("== {file}: {}\n\n", tally(group)));
+        for problem in group {
+            let shown = if told.insert(problem.rule) { problem.explained() } else { problem.to_string() };
+            text.push_str(&format!("{shown}\n\n"));
+        }
+    }
+    text
+}
+
+/// How many of each severity, such as `1 error, 2 warnings`.
+fn tally(found: &[Problem]) -> String {
+    let counts = [(Severity::Error, "error"), (Severity::Warning, "warning")].map(|(severity, name)| {
+        match found.iter().filter(|problem| problem.severity() == severity).count() {
+            0 => None,
+            1 => Some(format!("1 {name}")),
+            count => Some(format!("{count} {name}s")),
+        }
+    });
+    counts.into_iter().flatten().collect::<Vec<_>>().join(", ")
 }
 
 /// For which needs and limits there is no exercise.
@@ -215,11 +260,43 @@ pub fn bound(bound: &Bound, found: &[Problem], out: &Path, as_json: bool, code: 
     say(std::io::stdout(), &text);
 }
 
+/// After files of the practice were written: their paths inside it, and what to say to a person.
+pub fn written(files: &[String], text: &str, as_json: bool) {
+    if as_json {
+        json(&serde_json::json!({ "exit": 0, "files": files, "problems": [] }));
+    } else {
+        say(std::io::stdout(), text);
+    }
+}
+
 /// When nothing could be made at all.
 pub fn unusable(found: &[Problem], as_json: bool, code: u8) {
     if as_json {
         json(&serde_json::json!({ "exit": code, "documents": [], "problems": problems_json(found) }));
     } else {
         problems(found);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::Arc;
+
+    use super::*;
+    use crate::diag::{Rule, SourceFile};
+
+    #[test]
+    fn problems_stand_under_their_files_and_say_why_once() {
+        let file = Arc::new(SourceFile { path: "clients/ana.toml".into(), text: "a = 1\nb = 2\n".into() });
+        let key = |span, name: &str| {
+            Problem::at(Rule::UnknownKey, &file, span, format!("this file has no key `{name}`")).help("take it out")
+        };
+        let found = [
+            key(0..1, "a"),
+            key(6..7, "b"),
+            Problem::about(Rule::OverTime, "clients/ben.toml", "the program takes 40 min").help("drop an exercise"),
+        ];
+        insta::assert_snapshot!(report(&found));
+        assert_eq!(tally(&found), "2 errors, 1 warning");
     }
 }

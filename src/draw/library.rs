@@ -83,6 +83,10 @@ impl PoseLibrary {
             }
             match self.poses.get(base_name) {
                 Some(found) => pose = found.clone(),
+                None if base_name == name => {
+                    let help = "name another pose as its base, or take the line out";
+                    reader.problem(base.span(), format!("pose `{name}` is built on itself"), Some(help.into()));
+                }
                 None => {
                     let known: Vec<&str> = self.poses.keys().map(String::as_str).chain(raw.keys().copied()).collect();
                     reader.unknown(base.span(), "pose", base_name, known);
@@ -102,7 +106,7 @@ pub(crate) fn sorted(mut problems: Vec<PoseProblem>) -> Vec<PoseProblem> {
     problems
 }
 
-const POSE_KEYS: [&str; 20] = [
+pub(crate) const POSE_KEYS: [&str; 20] = [
     "base",
     "say",
     "posture",
@@ -124,7 +128,9 @@ const POSE_KEYS: [&str; 20] = [
     "head",
     "hand",
 ];
-const SHAPES: [(&str, HandShape); 4] =
+/// Ways in which the whole body turns.
+pub(crate) const TRUNK_TURNS: [&str; 3] = ["lean", "tilt", "turn"];
+pub(crate) const SHAPES: [(&str, HandShape); 4] =
     [("relaxed", HandShape::Relaxed), ("flat", HandShape::Flat), ("fist", HandShape::Fist), ("grip", HandShape::Grip)];
 
 /// Lays the keys of one pose table over a pose.
@@ -169,18 +175,13 @@ pub(crate) fn apply(reader: &mut Reader, pose: &mut Pose, table: &DeTable) {
             "left" | "right" | "lumbar" | "thoracic" | "neck" | "head" | "lean" | "tilt" | "turn" => {
                 angles(reader, pose, name, &key.span(), value)
             }
-            other => reader.unknown(
-                key.span(),
-                "key of a pose",
-                other,
-                POSE_KEYS.into_iter().chain(["lean", "tilt", "turn"]),
-            ),
+            other => reader.unknown(key.span(), "key of a pose", other, POSE_KEYS.into_iter().chain(TRUNK_TURNS)),
         }
     }
 }
 
 fn freedoms(reader: &mut Reader, value: &Value) -> Vec<String> {
-    let names = [("lean", "lean"), ("tilt", "tilt"), ("turn", "turn")];
+    let names = TRUNK_TURNS.map(|name| (name, name));
     reader.list(value).iter().filter_map(|it| reader.choice(it, "way to turn", &names)).map(str::to_owned).collect()
 }
 
@@ -271,7 +272,7 @@ fn adjust(reader: &mut Reader, value: &Value) -> Option<Adjust> {
     Some(Adjust { joints, until: until?, range })
 }
 
-const REACH_KEYS: [&str; 14] =
+pub(crate) const REACH_KEYS: [&str; 14] =
     ["limb", "to", "at", "from", "by", "side", "fingers", "palm", "bend", "toes", "clear", "heel", "lift", "turnout"];
 
 fn reach(reader: &mut Reader, value: &Value) -> Option<Reach> {
@@ -342,7 +343,7 @@ fn reach(reader: &mut Reader, value: &Value) -> Option<Reach> {
     Some(reach)
 }
 
-const LIMBS: [(&str, (End, &[Side])); 6] = [
+pub(crate) const LIMBS: [(&str, (End, &[Side])); 6] = [
     ("left.hand", (End::Hand, &[Side::Left])),
     ("right.hand", (End::Hand, &[Side::Right])),
     ("both.hand", (End::Hand, &Side::BOTH)),

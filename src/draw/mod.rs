@@ -28,6 +28,7 @@ mod read;
 mod read_picture;
 mod read_prop;
 mod region;
+mod schema;
 mod silhouette;
 mod sites;
 mod skeleton;
@@ -54,6 +55,7 @@ use style::{Look, Palette, Rgb, Style};
 pub use facts::Bearing;
 pub use pose::PoseProblem;
 pub use qr::qr;
+pub use schema::{base_poses, pictures};
 pub use tags::{DeclaredByPose, Demands, EndRange, Lying, Peak};
 
 /// The poses that pictures build on.

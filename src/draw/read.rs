@@ -257,7 +257,7 @@ impl Reader {
 type Shares = [(Motion, f64); 2];
 
 /// How the trunk shares its motion out between the loins and the rib cage.
-const TRUNK: [(&str, Shares); 3] = [
+pub(crate) const TRUNK: [(&str, Shares); 3] = [
     ("flexion", [(Motion::LumbarFlexion, 0.55), (Motion::ThoracicFlexion, 0.45)]),
     ("side", [(Motion::LumbarSide, 0.45), (Motion::ThoracicSide, 0.55)]),
     ("rotation", [(Motion::LumbarRotation, 0.2), (Motion::ThoracicRotation, 0.8)]),

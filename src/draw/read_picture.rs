@@ -37,12 +37,7 @@ impl Picture {
                 }
                 "frames" => {}
                 "crop" => picture.crop = crop(&mut reader, value),
-                other => reader.unknown(
-                    key.span(),
-                    "key of a picture",
-                    other,
-                    ["pose", "authored", "view", "props", "frames", "crop"],
-                ),
+                other => reader.unknown(key.span(), "key of a picture", other, PICTURE_KEYS),
             }
         }
         if let Some(value) = document.get("frames") {
@@ -72,7 +67,9 @@ impl Picture {
     }
 }
 
-const AUTHORED: [(&str, Option<Side>); 3] = [("left", Some(Side::Left)), ("right", Some(Side::Right)), ("both", None)];
+pub(crate) const PICTURE_KEYS: [&str; 6] = ["authored", "view", "crop", "props", "pose", "frames"];
+pub(crate) const AUTHORED: [(&str, Option<Side>); 3] =
+    [("left", Some(Side::Left)), ("right", Some(Side::Right)), ("both", None)];
 
 fn view(reader: &mut Reader, value: &Value) -> Option<View> {
     if value.get_ref().is_array() {
@@ -105,7 +102,7 @@ fn crop(reader: &mut Reader, value: &Value) -> Option<Crop> {
     Some(Crop { site: site?, radius, shift })
 }
 
-const FRAME_KEYS: [&str; 16] = [
+pub(crate) const FRAME_KEYS: [&str; 16] = [
     "pose", "caption", "view", "allow", "arrow", "slide", "turn", "press", "feel", "look", "verdict", "ghost",
     "distance", "set", "sign", "rungs",
 ];

@@ -6,7 +6,7 @@ use crate::draw::pose::Direction;
 use crate::draw::read::{Reader, Value};
 use crate::draw::vector::V3;
 
-const COLORS: [(&str, &str); 9] = [
+pub(crate) const COLORS: [(&str, &str); 9] = [
     ("prop", "prop"),
     ("wood", "wood"),
     ("towel", "towel"),
@@ -17,7 +17,7 @@ const COLORS: [(&str, &str); 9] = [
     ("skin", "skin"),
     ("floor", "floor"),
 ];
-const PROP_KEYS: [&str; 23] = [
+pub(crate) const PROP_KEYS: [&str; 23] = [
     "kind",
     "name",
     "frames",
@@ -126,7 +126,7 @@ pub(crate) fn prop(reader: &mut Reader, value: &Value) -> Option<Prop> {
     Some(prop)
 }
 
-const SIDES: [(&str, Side); 2] = [("left", Side::Left), ("right", Side::Right)];
+pub(crate) const SIDES: [(&str, Side); 2] = [("left", Side::Left), ("right", Side::Right)];
 
 /// A size, which must be more than nothing.
 pub(crate) fn size(reader: &mut Reader, value: &Value) -> Option<f64> {

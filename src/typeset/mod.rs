@@ -105,14 +105,7 @@ impl Typesetter {
         let json = serde_json::to_value(sheet).expect("sheets are plain data");
         // Leaving memory behind on a failure would let it grow with the number of bad records.
         let _evict = Evict;
-        let outcome = catch_unwind(AssertUnwindSafe(|| self.compile(layout, &json, ident, about)));
-        outcome.unwrap_or_else(|_| {
-            Err(vec![
-                about
-                    .problem(Rule::Panic, "the typesetter stopped on a fault of its own while it set this sheet")
-                    .help("simplify the layout or the pictures of this sheet, and report the fault"),
-            ])
-        })
+        guarded(about, || self.compile(layout, &json, ident, about))
     }
 
     /// Compiles and exports without any of the checks on what came out: what the bench compares with.
@@ -228,6 +221,17 @@ impl About<'_> {
     }
 }
 
+/// Runs the typesetter; a fault of its own costs one sheet and not the run.
+fn guarded<T>(about: &About<'_>, work: impl FnOnce() -> Result<T, Vec<Problem>>) -> Result<T, Vec<Problem>> {
+    catch_unwind(AssertUnwindSafe(work)).unwrap_or_else(|_| {
+        Err(vec![
+            about
+                .problem(Rule::Panic, "the typesetter stopped on a fault of its own while it set this sheet")
+                .help("simplify the layout or the pictures of this sheet, and report the fault"),
+        ])
+    })
+}
+
 /// Frees the typesetter's memory when a document is done, whatever came of it.
 struct Evict;
 
@@ -244,5 +248,21 @@ fn options(ident: &str) -> PdfOptions {
         creator: Smart::Custom(Some("Kinleaf".to_owned())),
         standards: PdfStandards::new(&[PdfStandard::Ua_1, PdfStandard::A_2a]).expect("UA-1 and A-2a go together"),
         ..PdfOptions::default()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::ids::Id;
+
+    #[test]
+    fn a_fault_of_the_typesetter_is_a_problem_of_its_client() {
+        let record = Arc::new(SourceFile { path: "clients/ana.toml".into(), text: String::new() });
+        let client = ClientId::new("ana").unwrap();
+        let about = About::Client { client: &client, record: &record };
+        let problems = guarded::<()>(&about, || panic!("a fault")).unwrap_err();
+        assert_eq!((problems[0].rule, problems[0].client.as_ref()), (Rule::Panic, Some(&client)));
+        assert_eq!(guarded(&about, || Ok(1)), Ok(1));
     }
 }

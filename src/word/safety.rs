@@ -2,16 +2,22 @@
 
 use super::Writer;
 use super::handout::{Safety, SeeSomeone, Zone};
+use crate::brand::Lines;
 use crate::library::vocabulary::Level;
 use crate::plan::Program;
 use crate::safety::Reason;
 use crate::template::{Template, TemplateError, isolated};
 
 impl Writer<'_> {
+    /// The coach's own standing lines, and the practice's where there are none.
+    fn standing_lines(&self) -> Lines {
+        self.coach.lines.or(&self.brand.lines)
+    }
+
     fn emergency(&self) -> Result<String, TemplateError> {
         let sentences = &self.words.sentences;
-        match &self.brand.emergency_line {
-            Some(line) => self.say(&sentences.call_emergency_own, &[("line", line)]),
+        match self.standing_lines().emergency_line {
+            Some(line) => self.say(&sentences.call_emergency_own, &[("line", &line)]),
             None => self.say(&sentences.call_emergency, &[]),
         }
     }
@@ -40,8 +46,8 @@ impl Writer<'_> {
     fn answers(&self) -> Result<Vec<String>, TemplateError> {
         let sentences = &self.words.sentences;
         let hours = self.say(&sentences.answer_hours, &[("coach", &self.coach.call), ("hours", &self.coach.hours)])?;
-        let otherwise = match &self.brand.out_of_hours {
-            Some(line) => self.say(&sentences.own_out_of_hours, &[("line", line)])?,
+        let otherwise = match self.standing_lines().out_of_hours {
+            Some(line) => self.say(&sentences.own_out_of_hours, &[("line", &line)])?,
             None => self.say(&sentences.out_of_hours, &[])?,
         };
         Ok(vec![format!("{}.", hours.trim_end_matches('.')), otherwise])
@@ -49,11 +55,13 @@ impl Writer<'_> {
 
     fn know(&self) -> Result<Vec<String>, TemplateError> {
         let sentences = &self.words.sentences;
-        let scope = match &self.brand.scope_note {
-            Some(note) => note.clone(),
+        let lines = self.standing_lines();
+        let scope = match lines.scope_note {
+            Some(note) => note,
             None => self.say(&sentences.scope, &[("coach", &self.coach.name), ("role", &self.coach.role)])?,
         };
-        Ok(vec![scope, self.say(&sentences.show_doctor, &[])?])
+        let show = self.say(&sentences.show_doctor, &[])?;
+        Ok([scope, show].into_iter().chain(lines.privacy_line).collect())
     }
 
     pub(super) fn safety(&self, program: &Program) -> Result<Safety, TemplateError> {

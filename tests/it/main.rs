@@ -3,6 +3,7 @@
 #![allow(clippy::disallowed_methods, reason = "tests write broken files on purpose")]
 
 mod bad_input;
+mod complaints;
 mod demo;
 mod extremes;
 mod kept;
@@ -18,4 +19,5 @@ mod practice;
 mod reading_order;
 mod reasoning;
 mod sheets;
+mod walk;
 mod wording;

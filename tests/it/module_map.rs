@@ -12,7 +12,9 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     ("template", &["units"]),
     ("brand", &["ids", "print", "units"]),
     ("diag", &["ids"]),
-    ("fields", &["diag", "ids"]),
+    ("shape", &[]),
+    ("mend", &["shape", "units"]),
+    ("fields", &["diag", "ids", "shape"]),
     ("words", &["body", "diag", "fields", "template"]),
     ("draw", &["body", "brand", "ids", "print", "template", "words"]),
     ("plain", &["fields"]),
@@ -22,10 +24,13 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     (
         "check",
         &[
-            "body", "brand", "diag", "draw", "fields", "ids", "library", "load", "plain", "print", "record",
+            "body", "brand", "diag", "draw", "fields", "ids", "library", "load", "plain", "print", "record", "shape",
             "template", "units", "words",
         ],
     ),
+    ("starter", &["diag", "load"]),
+    ("blank", &["ids", "library", "units"]),
+    ("schema", &["check", "diag", "draw", "ids", "load", "shape", "starter"]),
     ("assess", &["body", "ids", "library", "record", "units"]),
     ("safety", &["body", "ids", "library", "record"]),
     ("retest", &["assess", "body", "ids", "library", "record", "units"]),
@@ -70,7 +75,13 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
             "word",
         ],
     ),
-    ("cli", &["body", "coverage", "diag", "pipeline", "print", "quality", "word"]),
+    (
+        "cli",
+        &[
+            "blank", "body", "check", "coverage", "diag", "ids", "library", "load", "mend", "pipeline", "print",
+            "publish", "quality", "schema", "starter", "units", "word",
+        ],
+    ),
 ];
 
 fn sources(path: &Path, found: &mut Vec<std::path::PathBuf>) {

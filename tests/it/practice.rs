@@ -165,7 +165,9 @@ pub fn documents(folder: &Path) -> Vec<(String, Vec<u8>)> {
     for client in clients.map(|entry| entry.unwrap().path()).filter(|path| path.is_dir()) {
         for file in fs::read_dir(client).unwrap().map(|entry| entry.unwrap().path()) {
             let name = file.strip_prefix(folder).unwrap().display().to_string();
-            found.push((name, fs::read(&file).unwrap()));
+            if name.ends_with(".pdf") {
+                found.push((name, fs::read(&file).unwrap()));
+            }
         }
     }
     found.sort();

@@ -11,7 +11,7 @@ mod vocabulary;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use crate::brand::Brand;
+use crate::brand::{Brand, Lines};
 use crate::diag::{Problem, Rule, SourceFile, meant};
 use crate::draw::Subject;
 use crate::fields::{Fields, Value};
@@ -202,13 +202,7 @@ impl<'a> Translator<'a> {
             brand.region = super::brand::region(fields);
             brand.logo_alt =
                 if base.logo.is_some() { texts.plain("logo_alt", 160, &base.logo_alt)? } else { String::new() };
-            let line = |key: &str, limit: usize, original: &Option<String>| match original {
-                Some(original) => texts.plain(key, limit, original).map(Some),
-                None => Some(None),
-            };
-            brand.emergency_line = line("emergency_line", 60, &base.emergency_line)?;
-            brand.out_of_hours = line("out_of_hours", 110, &base.out_of_hours)?;
-            brand.scope_note = line("scope_note", 400, &base.scope_note)?;
+            brand.lines = lines(&texts, &base.lines)?;
             let coaches = fields.need("coaches")?.table()?;
             for (id, coach) in &mut brand.coaches {
                 let table = coaches.need(id.as_str())?.table()?;
@@ -216,6 +210,7 @@ impl<'a> Translator<'a> {
                 coach.role = texts.plain("role", 50, &coach.role)?;
                 // Hours are written in the habit of the language, so their figures may differ.
                 coach.hours = table.need("hours")?.text(80)?.value;
+                coach.lines = lines(&texts, &coach.lines)?;
                 table.done();
             }
             coaches.done();
@@ -384,4 +379,18 @@ fn same(value: &Value<'_>, original: &Template, translation: &Template) -> bool 
         }
     }
     true
+}
+
+/// The standing lines that the original has filled in.
+fn lines(texts: &Texts<'_, '_>, base: &Lines) -> Option<Lines> {
+    let line = |key: &str, limit: usize, original: &Option<String>| match original {
+        Some(original) => texts.plain(key, limit, original).map(Some),
+        None => Some(None),
+    };
+    Some(Lines {
+        emergency_line: line("emergency_line", 60, &base.emergency_line)?,
+        out_of_hours: line("out_of_hours", 110, &base.out_of_hours)?,
+        scope_note: line("scope_note", 400, &base.scope_note)?,
+        privacy_line: line("privacy_line", 400, &base.privacy_line)?,
+    })
 }

@@ -1,0 +1,189 @@
+//! `kinleaf new`: asks the few things that are needed and writes a starting file.
+
+use std::path::Path;
+
+use super::args::{Common, New, NewClient, NewExercise, NewTest};
+use super::ask::Question;
+use super::{ALL_WELL, UNUSABLE, schemas, show};
+use crate::blank::{self, Blank};
+use crate::check::{Practice, check};
+use crate::diag::{Problem, Rule};
+use crate::ids::{Id, StructureId};
+use crate::library::Library;
+use crate::library::vocabulary::{Method, State};
+use crate::load::load;
+use crate::publish;
+use crate::schema;
+use crate::units::Unit;
+
+pub fn run(common: &Common, command: &New) -> u8 {
+    let written = practice(&common.practice).and_then(|practice| {
+        let library = &practice.library;
+        let (files, next) = match command {
+            New::Exercise(asked) => exercise(asked, library),
+            New::Test(asked) => test(asked, library),
+            New::Client(asked) => client(asked, common),
+        }
+        .map_err(|problem| vec![problem])?;
+        publish::new_files(&common.practice, &files).map_err(|problem| vec![problem])?;
+        refresh(&common.practice)?;
+        Ok((files, next))
+    });
+    match written {
+        Ok((files, next)) => {
+            let paths: Vec<String> = files.into_iter().map(|(path, _)| path).collect();
+            show::written(&paths, &format!("Written: {}.\n{next}", paths.join(" and ")), common.json);
+            ALL_WELL
+        }
+        Err(problems) => {
+            show::unusable(&problems, common.json, UNUSABLE);
+            UNUSABLE
+        }
+    }
+}
+
+fn practice(folder: &Path) -> Result<Practice, Vec<Problem>> {
+    let (files, mut problems) = load(folder);
+    let (practice, found) = check(files);
+    problems.extend(found);
+    practice.ok_or(problems)
+}
+
+/// The new name is offered by editors from now on, where there are schemas at all.
+fn refresh(folder: &Path) -> Result<(), Vec<Problem>> {
+    if folder.join(schema::FOLDER).is_dir() {
+        schemas::write(folder, &practice(folder)?)?;
+    }
+    Ok(())
+}
+
+fn id<T: Id>(text: &str) -> Result<T, Problem> {
+    T::new(text)
+        .map_err(|bad| Problem::about(Rule::BadId, "NAME", bad.to_string()).help("use a name like `knee-to-wall`"))
+}
+
+/// `heel-raise` as `Heel raise`.
+fn spoken(id: &str) -> String {
+    let words = id.replace('-', " ");
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+fn words<T>(known: &[(&str, T)]) -> Vec<String> {
+    known.iter().map(|(word, _)| (*word).to_owned()).collect()
+}
+
+/// The value of one of the known words; the question has let no other pass.
+fn chosen<T: Copy>(known: &[(&str, T)], word: &str) -> T {
+    known.iter().find(|(known, _)| *known == word).expect("the answer is one of those allowed").1
+}
+
+fn title(given: Option<&str>, id: &str) -> Result<String, Problem> {
+    let question = Question {
+        option: "--title",
+        ask: "What clients read as its name",
+        usual: Some(spoken(id)),
+        allowed: Vec::new(),
+    };
+    let title = question.answer(given)?;
+    match title.chars().count() {
+        1..=28 => Ok(title),
+        length => Err(Problem::about(Rule::TooLong, "--title", format!("is {length} characters long, but 28 fit"))
+            .help("make it shorter")),
+    }
+}
+
+fn structure(given: Option<&str>, library: &Library) -> Result<StructureId, Problem> {
+    let allowed = library.vocabulary.structures.keys().map(ToString::to_string).collect();
+    let ask = "What it is about: a muscle, joint motion or skill";
+    id(&Question { option: "--structure", ask, usual: None, allowed }.answer(given)?)
+}
+
+fn state(given: Option<&str>) -> Result<State, Problem> {
+    let question =
+        Question { option: "--state", ask: "What is amiss with it", usual: None, allowed: words(&State::ALL) };
+    Ok(chosen(&State::ALL, &question.answer(given)?))
+}
+
+fn exercise(asked: &NewExercise, library: &Library) -> Result<(Vec<Blank>, String), Problem> {
+    let own = id(&asked.name)?;
+    if let Some(known) = library.exercises.get(&own) {
+        let message = format!("there is an exercise of this name in exercises/{}", known.phase);
+        return Err(Problem::about(Rule::Duplicate, "NAME", message).help("choose another name"));
+    }
+    let pick = |option, ask, usual: Option<&str>, allowed: Vec<String>, given: &Option<String>| {
+        Question { option, ask, usual: usual.map(str::to_owned), allowed }.answer(given.as_deref())
+    };
+    let title = title(asked.title.as_deref(), &asked.name)?;
+    let phases = library.phases.iter().map(|phase| phase.id.to_string()).collect();
+    let phase = pick("--phase", "When in a program it is done", None, phases, &asked.phase)?;
+    let methods = words(&Method::ALL);
+    let method = pick("--method", "How it works", None, methods, &asked.method)?;
+    let structure = structure(asked.structure.as_deref(), library)?;
+    let state = state(asked.state.as_deref())?;
+    let positions = library.vocabulary.positions.keys().map(ToString::to_string).collect();
+    let position = pick("--position", "How the body is placed", Some("standing"), positions, &asked.position)?;
+    let sides = vec!["one".to_owned(), "both".to_owned()];
+    let sides = pick("--sides", "One side at a time, or both at once", Some("both"), sides, &asked.sides)?;
+    let new = blank::NewExercise {
+        phase: id(&phase)?,
+        one_side: sides == "one",
+        position: id(&position)?,
+        method: chosen(&Method::ALL, &method),
+        id: own,
+        title,
+        structure,
+        state,
+    };
+    let next = format!(
+        "Edit the texts and the poses, then: `kinleaf draw {0} --format png`, look at it, and `kinleaf check`. \
+         It is never chosen until you raise its `effect`.",
+        new.id
+    );
+    Ok((blank::exercise(&new, library), next))
+}
+
+fn test(asked: &NewTest, library: &Library) -> Result<(Vec<Blank>, String), Problem> {
+    let own = id(&asked.name)?;
+    let title = title(asked.title.as_deref(), &asked.name)?;
+    let unit = Question { option: "--unit", ask: "What is read", usual: None, allowed: words(&Unit::ALL) }
+        .answer(asked.unit.as_deref())?;
+    let sides = Question {
+        option: "--sides",
+        ask: "Is each side read, or one reading taken",
+        usual: Some("each".to_owned()),
+        allowed: vec!["each".to_owned(), "none".to_owned()],
+    }
+    .answer(asked.sides.as_deref())?;
+    let new = blank::NewTest {
+        id: own,
+        title,
+        unit: chosen(&Unit::ALL, &unit),
+        each_side: sides == "each",
+        structure: structure(asked.structure.as_deref(), library)?,
+        state: state(asked.state.as_deref())?,
+    };
+    let next = "Edit it, then `kinleaf check`. Nobody is judged by it until it has a usual range with a source.";
+    Ok((blank::test(&new, library), next.to_owned()))
+}
+
+fn client(asked: &NewClient, common: &Common) -> Result<(Vec<Blank>, String), Problem> {
+    let own = id(&asked.id)?;
+    let plain = |option, ask, usual: Option<&str>, given: &Option<String>| {
+        let usual = usual.map(str::to_owned);
+        Question { option, ask, usual, allowed: Vec::new() }.answer(given.as_deref())
+    };
+    let name = plain("--name", "Full name", None, &asked.name)?;
+    let goal = plain("--goal", "First goal, in the client's own words", None, &asked.goal)?;
+    let minutes = plain("--minutes", "Minutes a day for exercises", Some("20"), &asked.minutes)?;
+    let Some(minutes) = minutes.parse().ok().filter(|minutes| (1..=120).contains(minutes)) else {
+        return Err(Problem::about(Rule::BadValue, "--minutes", format!("cannot be `{minutes}`"))
+            .help("write a whole number between 1 and 120"));
+    };
+    let new = blank::NewClient { id: own, name, goal, minutes, on: common.today() };
+    let next = format!(
+        "Put in the readings and the answers to the health questions, then: `kinleaf explain {0}` and `kinleaf print {0}`.",
+        new.id
+    );
+    Ok((blank::client(&new), next))
+}
