@@ -53,7 +53,12 @@ impl Press<'_> {
                 return Ok(());
             }
         };
-        let pdf = self.make(job, number, &data, &typesetter)?;
+        let mut pdf = self.make(job, number, &data, &typesetter)?;
+        if what == What::Booklet {
+            let message = "the pages of the booklet cannot be laid out for folding";
+            let problem = || job.problem(Rule::Export, message).help("print the handout instead, and report the fault");
+            pdf = pdf.folded().ok_or_else(|| vec![problem()])?;
+        }
         let file = job.file_name(number, look, usual.settle());
         let state = self.put(job, &file, &pdf.bytes)?;
         turn.0.push(job.line(Some(number), &file, &pdf, state));
