@@ -4,6 +4,7 @@
 use super::press::{Job, Press, Turn};
 use super::{State, Which, no_visit};
 use crate::assess::assess;
+use crate::coherence::contradictions_of_paper;
 use crate::diag::{Problem, Rule};
 use crate::ledger::Ledger;
 use crate::plan::plan;
@@ -53,6 +54,12 @@ impl Press<'_> {
                 return Ok(());
             }
         };
+        let found = contradictions_of_paper(&words, &data);
+        if !found.is_empty() {
+            let what: Vec<String> = found.into_iter().map(|contradiction| contradiction.what).collect();
+            let problem = job.problem(Rule::Contradiction, what.join("; "));
+            return Err(vec![problem.help("issue the sheet again with `--renew`, or report the fault")]);
+        }
         let mut pdf = self.make(job, number, &data, &typesetter)?;
         if what == What::Booklet {
             let message = "the pages of the booklet cannot be laid out for folding";
