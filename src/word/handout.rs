@@ -61,6 +61,9 @@ pub struct Doc {
     pub ymd: [i32; 3],
     /// Paper, type, ink.
     pub look: Look,
+    /// That no fluent reader has read the language of the sheet; its other papers say it too.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub draft: Option<String>,
 }
 
 /// Who prints.

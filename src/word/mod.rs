@@ -153,6 +153,7 @@ impl<'a> Writer<'a> {
                 date: self.date_long(date)?,
                 ymd: [i32::from(date.year()), i32::from(date.month()), i32::from(date.day())],
                 look,
+                draft: None,
             },
             studio: self.studio()?,
             brand: Colours { ink: self.brand.ink.to_hex(), accent: self.brand.accent.to_hex() },
