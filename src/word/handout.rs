@@ -6,6 +6,7 @@ use serde::Serialize;
 use serde_json::Value as Json;
 
 use crate::body::Side;
+use crate::draw::Anchor;
 use crate::ids::TestId;
 use crate::print::Look;
 
@@ -475,7 +476,9 @@ pub struct Checks {
 pub struct FrameLabel {
     /// The words.
     pub text: String,
-    /// Their middle, as a share of the picture's width.
+    /// Which part of them stands at the place: left edge, middle or right edge.
+    pub anchor: Anchor,
+    /// Their place, as a share of the picture's width.
     pub across: f64,
     /// Their middle, as a share of the picture's height.
     pub down: f64,
