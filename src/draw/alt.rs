@@ -85,17 +85,16 @@ impl Teller<'_> {
         };
         let facts: Vec<&str> =
             told.iter().take(if frame.pose.say.is_some() { 2 } else { 3 }).map(String::as_str).collect();
-        let mut text = match facts.split_last() {
-            Some((last, [])) => format!("{stance}, {last}."),
-            Some((last, rest)) => format!("{stance}, {} {} {last}.", rest.join(", "), self.words.pictures.and),
-            None => format!("{stance}."),
+        let pose = match facts.split_last() {
+            Some((last, [])) => format!("{stance}, {last}"),
+            Some((last, rest)) => format!("{stance}, {} {} {last}", rest.join(", "), self.words.pictures.and),
+            None => stance,
         };
+        let held = if frame.marks.hold { format!(", {}", self.phrases().held.source()) } else { String::new() };
+        let mut text = format!("{pose}{held}.");
         let marks = [self.gap(frame), self.arrows(frame), self.angle(frame), self.feels(frame), self.verdict(frame)];
         // The first mark that there is room for.
         let _told = marks.into_iter().flatten().any(|extra| added(&mut text, &extra));
-        if frame.marks.hold {
-            added(&mut text, self.phrases().hold.source());
-        }
         text
     }
 

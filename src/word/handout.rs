@@ -581,9 +581,9 @@ pub struct SeeSomeone {
 
 /// Keys whose texts are not printed as words: files, alternative texts, codes, the labels' own list, and the points of a
 /// chart, of which a narrow one labels the first and the last; its alternative text holds them all.
-const NOT_PRINTED: [&str; 16] = [
+const NOT_PRINTED: [&str; 17] = [
     "svg", "points", "labels", "lang", "region", "title", "kind", "look", "brand", "alt", "src", "logo_src",
-    "logo_alt", "side", "icon", "letter",
+    "logo_alt", "side", "icon", "letter", "anchor",
 ];
 
 /// Every text of a sheet that must be seen on paper.

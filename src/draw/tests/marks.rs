@@ -13,7 +13,7 @@ fn a_held_frame_asks_for_the_seconds_of_the_dose() {
     let figure = held(Side::Left);
     let [label] = &figure.labels[..] else { panic!("{:?}", figure.labels) };
     assert_eq!(label.says, Said::Seconds);
-    assert!(figure.alt.ends_with("Hold here."), "{}", figure.alt);
+    assert!(figure.alt.ends_with(", held still."), "{}", figure.alt);
     assert!(!figure.svg.contains("<text"), "the drawing must hold no words");
 }
 
