@@ -7,7 +7,7 @@ use crate::draw::pose::Direction;
 use crate::draw::reach::direction;
 use crate::draw::read::{Reader, Value};
 use crate::draw::region::Point;
-use crate::draw::sites::{self, Site, site_names};
+use crate::draw::sites::{self, BoneOf, Site, site_names};
 use crate::draw::skeleton::{Bone, Skeleton};
 use crate::draw::style::Style;
 use crate::draw::vector::{V3, acos, hypot, sin_cos};
@@ -32,7 +32,7 @@ pub enum Arm {
 }
 
 /// Joints at which an angle can be marked, with the bone that turns there.
-const JOINTS: [(&str, fn(Side) -> Bone); 7] = [
+const JOINTS: [(&str, BoneOf); 7] = [
     ("hip", Bone::Thigh),
     ("knee", Bone::Shank),
     ("ankle", Bone::Foot),
