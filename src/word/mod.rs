@@ -177,6 +177,11 @@ impl<'a> Writer<'a> {
         self.fill(&Template::new(text.to_owned()), &self.facts(side, None)).map_err(|error| self.unfilled(&error))
     }
 
+    /// Seconds with their unit, such as "30 sec".
+    pub fn seconds(&self, seconds: u32) -> String {
+        format!("{seconds}\u{a0}{}", self.words.units.s.source())
+    }
+
     /// The facts that library texts may name.
     fn facts(&self, side: Option<Side>, tool: Option<&str>) -> Facts {
         let mut values = BTreeMap::from([
