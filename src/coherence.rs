@@ -3,9 +3,13 @@
 //!
 //! It reads the finished sheet as a client would, with arithmetic of its own: what the planner thought is not asked.
 
+mod papers;
+
 use std::collections::BTreeSet;
 
 use crate::word::handout::{Bar, Body, Check, Exercise, Finding, Handout, Plan};
+
+pub use papers::contradictions_of_paper;
 
 /// What two parts of a sheet may disagree about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]

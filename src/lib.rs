@@ -20,6 +20,7 @@ pub mod issued;
 pub mod ledger;
 pub mod library;
 pub mod load;
+pub mod memory;
 pub mod mend;
 pub mod pipeline;
 pub mod plain;

@@ -3,5 +3,6 @@
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
+    kinleaf::memory::share();
     kinleaf::cli::run()
 }

@@ -75,6 +75,8 @@ pub struct Order {
     pub on: Date,
     /// Clients worked on at once.
     pub jobs: usize,
+    /// Whether all that each new sheet was measured by is wanted, not only what it misses.
+    pub quality: bool,
 }
 
 /// What became of a document.
@@ -151,7 +153,14 @@ pub fn print(order: &Order, progress: &(dyn Fn(usize, usize) + Sync)) -> Result<
     let typesetter = Typesetter::new(&practice).map_err(|problem| with(problem, &problems))?;
     let desk = Desk::open(&order.practice, &order.out).map_err(|problem| with(problem, &problems))?;
     let cabinet = Cabinet::new(&order.practice, &practice);
-    let press = Press { order, practice: &practice, typesetter: &typesetter, desk: &desk, cabinet: &cabinet };
+    let press = Press {
+        order,
+        practice: &practice,
+        typesetter: &typesetter,
+        desk: &desk,
+        cabinet: &cabinet,
+        at_work: AtomicUsize::new(0),
+    };
     let done = each(&clients, order.jobs, progress, |id| press.client(id));
     let mut made = Vec::new();
     for (lines, found) in done {

@@ -13,7 +13,7 @@ pub enum What {
     Cards,
     /// The sheet's diary alone.
     Diary,
-    /// The sheet as a booklet of half pages, to print on both sides and fold.
+    /// The sheet as a booklet: half pages laid out to be printed on both sides and folded.
     Booklet,
     /// A letter to a clinician about what this visit sends on.
     Letter,

@@ -152,7 +152,7 @@ counted! {
 texts! {
     /// Texts of the papers beside the handout; those of letters have gaps.
     Papers {
-        glance cards diary booklet cut my_week exercise
+        glance cards diary booklet cut my_week exercise warned
         video video_alt
         letter letter_to letter_to_emergency letter_to_same_day letter_to_before
         letter_head letter_head_place letter_place letter_born

@@ -199,6 +199,7 @@ pub fn read_all(
                 signs(&entry.file, &found, &subject, known, problems);
                 rungs(&entry.file, &found, &subject, known, problems);
                 labels(&entry.file, &found, known, words, problems);
+                holds(&entry.file, &found, &subject, known, problems);
                 sources.insert(subject.clone(), Arc::clone(&entry.file));
                 pictures.insert(subject, found);
             }
@@ -255,6 +256,23 @@ fn labels(file: &Arc<SourceFile>, found: &Pictures, known: &Known<'_>, words: &W
         };
         if let Some((rule, message, help)) = fault {
             problems.push(Problem::at(rule, file, at, message).help(help));
+        }
+    }
+}
+
+/// A frame that is held must show a version whose dose has a hold, or there are no seconds for its stopwatch.
+fn holds(file: &Arc<SourceFile>, found: &Pictures, subject: &Subject, known: &Known<'_>, problems: &mut Vec<Problem>) {
+    let Subject::Exercise(id) = subject else { return };
+    let rungs = &known.exercises[id].rungs;
+    for (shown, at) in found.held() {
+        let shows = |number: &usize| shown.is_empty() || shown.contains(number);
+        let numbered = rungs.iter().zip(1_usize..);
+        let without = numbered.filter(|(rung, _)| rung.dose.hold_s.is_none()).map(|(_, number)| number).find(shows);
+        if let Some(number) = without {
+            let message = format!("this frame is held, but the dose of rung {number} has no `hold_s`");
+            let start = file.text[at.clone()].find("hold").map_or(at.start, |it| at.start + it);
+            let problem = Problem::at(Rule::BadPose, file, start..start + 4, message);
+            problems.push(problem.help("take `hold` out of the frame, or give the dose seconds to hold"));
         }
     }
 }

@@ -301,7 +301,7 @@ pub enum WhatArg {
     Cards,
     /// Its diary alone
     Diary,
-    /// The handout on half pages, for the printer's booklet setting
+    /// The handout as a booklet: print on both sides, turn over the short edge, fold
     Booklet,
     /// A letter to a clinician, if something is referred
     Letter,

@@ -22,6 +22,7 @@ pub fn run(common: &Common, command: &Print) -> u8 {
         wishes: command.wishes(),
         on: common.today(),
         jobs: common.jobs(),
+        quality: command.quality,
     };
     let bar = bar(common.json);
     let outcome = print(&order, &|done, of| {
@@ -30,10 +31,7 @@ pub fn run(common: &Common, command: &Print) -> u8 {
     });
     bar.finish_and_clear();
     match outcome {
-        Ok(mut outcome) => {
-            if !command.quality {
-                outcome.made.iter_mut().for_each(|made| made.quality = None);
-            }
+        Ok(outcome) => {
             let code = if outcome.failed() { SOME_FAILED } else { ALL_WELL };
             show::outcome(&outcome, &order.out, common.json, code);
             code

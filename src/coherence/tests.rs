@@ -1,8 +1,12 @@
 use std::sync::OnceLock;
 
+use serde_json::Value as Json;
+
 use super::*;
 use crate::pipeline::sheet_for_tests;
+use crate::print::What;
 use crate::testing::{client, demo};
+use crate::word::papers::paper;
 
 /// A finding on one side and one on both; exercises for one side, for both at once, and for each.
 fn sound() -> Handout {
@@ -149,4 +153,25 @@ fn dates_that_differ() {
 fn a_number_is_read_with_its_sign() {
     assert_eq!((number("\u{2212}2.5\u{a0}cm"), number("6°"), number("none")), (Some(-2.5), Some(6.0), None));
     assert_eq!(numbers("Exercises 1, 2 and 13 work on it."), [1, 2, 13]);
+}
+
+#[test]
+fn a_paper_that_shows_an_exercise_without_its_cautions() {
+    let sheet = serde_json::to_value(sound()).unwrap();
+    for what in [What::Glance, What::Cards, What::Diary, What::Booklet] {
+        let sound = paper(what, &sheet).unwrap();
+        assert_eq!(contradictions_of_paper(&sheet, &sound), [], "{what:?}");
+        let spoilt = |key: &str, value: Json| {
+            let mut spoilt = sound.clone();
+            spoilt["warned"] = Json::Null;
+            for phase in spoilt["phases"].as_array_mut().unwrap() {
+                phase["exercises"].as_array_mut().unwrap().iter_mut().for_each(|card| card[key] = value.clone());
+            }
+            contradictions_of_paper(&sheet, &spoilt).iter().any(|found| found.kind == Kind::Caution)
+        };
+        // The diary gives no dose: it is filled in by those who hold the sheet.
+        let shows = what != What::Diary;
+        assert_eq!(spoilt("cautions", Json::Null), shows, "{what:?}");
+        assert_eq!(spoilt("for_you", serde_json::json!(["Less."])), shows, "{what:?}");
+    }
 }

@@ -85,20 +85,16 @@ impl Teller<'_> {
         };
         let facts: Vec<&str> =
             told.iter().take(if frame.pose.say.is_some() { 2 } else { 3 }).map(String::as_str).collect();
-        let mut text = match facts.split_last() {
-            Some((last, [])) => format!("{stance}, {last}."),
-            Some((last, rest)) => format!("{stance}, {} {} {last}.", rest.join(", "), self.words.pictures.and),
-            None => format!("{stance}."),
+        let pose = match facts.split_last() {
+            Some((last, [])) => format!("{stance}, {last}"),
+            Some((last, rest)) => format!("{stance}, {} {} {last}", rest.join(", "), self.words.pictures.and),
+            None => stance,
         };
-        for extra in [self.gap(frame), self.arrows(frame), self.feels(frame), self.verdict(frame)].into_iter().flatten()
-        {
-            let words = text.split_whitespace().chain(extra.split_whitespace()).count();
-            if text.chars().count() + extra.chars().count() < LONGEST && words <= MOST_WORDS {
-                text.push(' ');
-                text.push_str(&extra);
-                break;
-            }
-        }
+        let held = if frame.marks.hold { format!(", {}", self.phrases().held.source()) } else { String::new() };
+        let mut text = format!("{pose}{held}.");
+        let marks = [self.gap(frame), self.arrows(frame), self.angle(frame), self.feels(frame), self.verdict(frame)];
+        // The first mark that there is room for.
+        let _told = marks.into_iter().flatten().any(|extra| added(&mut text, &extra));
         text
     }
 
@@ -275,6 +271,12 @@ impl Teller<'_> {
         })
     }
 
+    fn angle(&self, frame: &SolvedFrame) -> Option<String> {
+        let site = frame.site(frame.marks.angles.first()?.joint);
+        let what = self.words.phrase(self.words.pictures.sites.get(site.name)?, site.side, &[]);
+        Some(self.words.phrase(&self.phrases().angle, None, &[("what", &what)]))
+    }
+
     fn feels(&self, frame: &SolvedFrame) -> Option<String> {
         let muscles = frame.marks.feel.iter().map(|it| if frame.flipped { it.mirrored() } else { *it });
         let shown: Vec<String> = muscles
@@ -290,6 +292,17 @@ impl Teller<'_> {
             Verdict::Bad => self.plain(&self.phrases().bad),
         })
     }
+}
+
+/// Adds a sentence if the text stays short; tells whether it did.
+fn added(text: &mut String, sentence: &str) -> bool {
+    let words = text.split_whitespace().chain(sentence.split_whitespace()).count();
+    let fits = text.chars().count() + sentence.chars().count() < LONGEST && words <= MOST_WORDS;
+    if fits {
+        text.push(' ');
+        text.push_str(sentence);
+    }
+    fits
 }
 
 fn central(angles: &Angles, motion: Motion) -> f64 {

@@ -290,13 +290,46 @@ pub(crate) struct Svg {
     pub labels: Vec<Label>,
 }
 
-/// A label before it is set: its middle, from the top left of the picture, in percent of stature.
+/// A label before it is set: its place, from the top left of the picture, in percent of stature.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Label {
     pub x: f64,
     pub y: f64,
+    pub says: Said,
+    pub anchor: Anchor,
+}
+
+/// What a label says.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Said {
     /// A text with gaps, as the author wrote it.
-    pub text: String,
+    Words(String),
+    /// The seconds of hold of the dose on the sheet, which no drawing knows.
+    Seconds,
+}
+
+/// Which part of a label stands at its place.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Anchor {
+    /// Its left edge.
+    Start,
+    /// Its middle.
+    Middle,
+    /// Its right edge.
+    End,
+}
+
+impl Label {
+    /// The same label of a picture that is shown in a mirror.
+    pub fn flipped(self) -> Label {
+        let anchor = match self.anchor {
+            Anchor::Start => Anchor::End,
+            Anchor::Middle => Anchor::Middle,
+            Anchor::End => Anchor::Start,
+        };
+        Label { x: -self.x, anchor, ..self }
+    }
 }
 
 /// Frames the canvas.

@@ -2,10 +2,10 @@
 
 use crate::body::Side;
 use crate::draw::camera::Camera;
-use crate::draw::canvas::{CARD_MM, Canvas, Ink, Label};
+use crate::draw::canvas::{Anchor, CARD_MM, Canvas, Ink, Label, Said};
 use crate::draw::flesh::Blob;
 use crate::draw::muscle::Muscle;
-use crate::draw::picture::{PropKind, Verdict};
+use crate::draw::picture::{PropKind, Ring, Verdict};
 use crate::draw::reach::direction;
 use crate::draw::region::{Point, Region};
 use crate::draw::silhouette::silhouette;
@@ -23,6 +23,8 @@ const HALO: f64 = 1.5;
 pub const SHORTEST_ARROW: f64 = 9.0;
 /// Smallest mark that reads on a card, in millimetres. Our own limit: the head of an arrow is about as wide.
 pub(crate) const SMALLEST_MARK_MM: f64 = 1.5;
+/// Half the width of the sign of right or wrong, in percent of stature.
+pub(crate) const VERDICT: f64 = 5.2;
 /// Room for a label of the smallest type below a picture that prints at a quarter of a millimetre a percent of stature.
 pub(crate) const LABEL_ROOM: f64 = 11.0;
 
@@ -275,15 +277,17 @@ pub(crate) fn paint(
         canvas.circle(p, r * 0.42, Ink::fill(style.arrow()));
     }
     for ring in &frame.marks.look {
-        let c = camera.flat(sites::middle(&frame.skeleton, ring.site));
-        let region = Region::circle([c[0] + ring.shift[0], c[1] + ring.shift[1]], ring.radius);
+        let region = ring.region(&frame.skeleton, camera);
         canvas.mark(2.0 * ring.radius);
         let color = style.color(if style.look == Look::Color { "bad" } else { "ink" });
         // Paper lies under the dashes only: a whole ring of it would cut off what it should show.
         canvas.region(&region, Ink::stroke(style.color("paper"), 1.9).dashed(2.2, 2.0));
         canvas.region(&region, Ink::stroke(color, 1.1).dashed(2.2, 2.0));
     }
-    frame.marks.distances.iter().filter_map(|it| distance(canvas, frame, camera, style, it)).collect()
+    let mut labels: Vec<Label> =
+        frame.marks.distances.iter().filter_map(|it| distance(canvas, frame, camera, style, it)).collect();
+    labels.extend(frame.marks.angles.iter().filter_map(|it| it.paint(canvas, &frame.skeleton, camera, style)));
+    labels
 }
 
 /// Paints a measured gap under the floor line, and says where its label goes.
@@ -304,13 +308,22 @@ fn distance(
     canvas.line(&[[a[0], 2.2], [a[0], low + 1.4]], ink);
     canvas.line(&[[b[0], 2.2], [b[0], low + 1.4]], ink);
     canvas.line(&[[a[0], low], [b[0], low]], ink);
-    let x = (a[0] + b[0]) / 2.0;
-    Some(Label { x: if frame.flipped { -x } else { x }, y: low + 1.4 + LABEL_ROOM / 2.0, text: mark.label.clone() })
+    let says = Said::Words(mark.label.clone());
+    let (x, y) = ((a[0] + b[0]) / 2.0, low + 1.4 + LABEL_ROOM / 2.0);
+    Some(Label { x, y, says, anchor: Anchor::Middle })
+}
+
+impl Ring {
+    /// Where it lies on the picture.
+    pub(crate) fn region(&self, skeleton: &Skeleton, camera: &Camera) -> Region {
+        let c = camera.flat(sites::middle(skeleton, self.site));
+        Region::circle([c[0] + self.shift[0], c[1] + self.shift[1]], self.radius)
+    }
 }
 
 /// Paints right or wrong: the shapes differ as well as the colors.
 pub(crate) fn verdict(canvas: &mut Canvas, center: Point, verdict: Verdict, style: &Style) {
-    let r = 5.2;
+    let r = VERDICT;
     canvas.mark(2.0 * r);
     let paper = style.color("paper");
     let color = match (style.look, verdict) {

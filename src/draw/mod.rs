@@ -5,6 +5,7 @@
 //! Everything is in percent of the person's stature; x is the way the person faces, y the person's left, z up.
 
 mod alt;
+mod angle;
 mod camera;
 mod canvas;
 mod contact;
@@ -12,6 +13,7 @@ mod face;
 mod facts;
 mod flesh;
 mod gaps;
+mod hold;
 mod library;
 mod lint;
 mod marks;
@@ -52,6 +54,7 @@ use library::PoseLibrary;
 use picture::Picture;
 use style::{Look, Palette, Rgb, Style};
 
+pub use canvas::{Anchor, Said};
 pub use facts::Bearing;
 pub use pose::PoseProblem;
 pub use qr::qr;
@@ -120,6 +123,11 @@ impl Pictures {
     pub fn labels(&self) -> impl Iterator<Item = (&str, std::ops::Range<usize>)> {
         let distances = self.picture.frames.iter().flat_map(|frame| &frame.marks.distances);
         distances.map(|it| (it.label.as_str(), it.at.clone()))
+    }
+
+    /// The rungs of each frame that is held (none for all), with its bytes in the pose file.
+    pub fn held(&self) -> impl Iterator<Item = (&[usize], std::ops::Range<usize>)> {
+        self.picture.frames.iter().filter(|it| it.marks.hold).map(|it| (it.rungs.as_slice(), it.at.clone()))
     }
 
     /// The most frames that any of `count` rungs shows.
@@ -211,12 +219,14 @@ impl Subject {
 /// Text that a layout sets over a picture: the drawing itself holds none.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FigureLabel {
-    /// What it says: a text with gaps.
-    pub text: String,
-    /// Its middle, as a share of the picture's width from the left, 0 to 1.
+    /// What it says.
+    pub says: Said,
+    /// Its place, as a share of the picture's width from the left, 0 to 1.
     pub x: f64,
     /// Its middle, as a share of the picture's height from the top, 0 to 1.
     pub y: f64,
+    /// What of it stands at its place.
+    pub anchor: Anchor,
 }
 
 /// One finished picture.
@@ -249,7 +259,12 @@ fn look_of(ink: Ink) -> Look {
 }
 
 fn labels_of(svg: &Svg) -> Vec<FigureLabel> {
-    let share = |it: &Label| FigureLabel { text: it.text.clone(), x: it.x / svg.width, y: it.y / svg.height };
+    let share = |it: &Label| FigureLabel {
+        says: it.says.clone(),
+        x: it.x / svg.width,
+        y: it.y / svg.height,
+        anchor: it.anchor,
+    };
     let inside = |it: &FigureLabel| (0.0..=1.0).contains(&it.x) && (0.0..=1.0).contains(&it.y);
     svg.labels.iter().map(share).filter(inside).collect()
 }
@@ -358,8 +373,12 @@ impl Studio {
 
     /// Words at a mark are written for the authored side, as `say` is.
     fn on_side(&self, label: FigureLabel, frame: &solve::SolvedFrame) -> FigureLabel {
-        let text = if frame.flipped { self.words.mirrored(&label.text) } else { label.text };
-        FigureLabel { text, ..label }
+        match label.says {
+            Said::Words(text) if frame.flipped => {
+                FigureLabel { says: Said::Words(self.words.mirrored(&text)), ..label }
+            }
+            _ => label,
+        }
     }
 
     fn translate(
@@ -374,7 +393,11 @@ impl Studio {
         let label = |label: &FigureLabel, frame: &solve::SolvedFrame| {
             // Back to the authored side, for which the translation is written too.
             let written = original.on_side(label.clone(), frame);
-            self.on_side(FigureLabel { text: own(&written.text), ..written }, frame)
+            let says = match &written.says {
+                Said::Words(text) => Said::Words(own(text)),
+                Said::Seconds => Said::Seconds,
+            };
+            self.on_side(FigureLabel { says, ..written }, frame)
         };
         let figure = |((frame, figure), alt): ((&solve::SolvedFrame, &Figure), String)| Figure {
             alt,

@@ -5,6 +5,7 @@ use crate::draw::canvas::{Canvas, Ink, Label, Svg, finish};
 use crate::draw::face;
 use crate::draw::flesh::PartKind;
 use crate::draw::gaps::{cut_gaps, merge, unhidden};
+use crate::draw::hold;
 use crate::draw::marks;
 use crate::draw::order::{Face, Owner, Part, Tone, ordered, parts_of_body};
 use crate::draw::picture::PropKind;
@@ -24,8 +25,11 @@ const MARGIN: f64 = 2.0;
 
 /// Draws all frames of a picture to one height, so that their floors line up.
 pub(crate) fn draw_all(frames: &[SolvedFrame], style: &Style) -> Vec<Svg> {
-    let sketches: Vec<Sketch> = frames.iter().map(|it| sketch(it, style)).collect();
-    let tall = sketches.iter().fold(Bounds::EMPTY, |all, it| all.join(it.canvas.bounds));
+    let mut sketches: Vec<Sketch> = frames.iter().map(|it| sketch(it, style)).collect();
+    let tallest = |sketches: &[Sketch]| sketches.iter().fold(Bounds::EMPTY, |all, it| all.join(it.canvas.bounds));
+    let before = tallest(&sketches);
+    sketches.iter_mut().zip(frames).for_each(|(sketch, frame)| mark_hold(sketch, frame, before, style));
+    let tall = tallest(&sketches);
     let framed = |it: &Sketch| {
         let own = it.canvas.bounds;
         frame_up(it, Bounds { top: tall.top, bottom: tall.bottom, ..own })
@@ -38,12 +42,41 @@ struct Sketch {
     canvas: Canvas,
     labels: Vec<Label>,
     definitions: String,
+    /// In a frame that is held, what its sign may not cover, on the side that the author wrote.
+    taken: Vec<Region>,
+}
+
+/// Puts the sign of a held frame into a corner of the picture, which is as tall as its neighbours.
+fn mark_hold(sketch: &mut Sketch, frame: &SolvedFrame, tall: Bounds, style: &Style) {
+    if !frame.marks.hold {
+        return;
+    }
+    let own = sketch.canvas.bounds;
+    let bounds = Bounds { top: tall.top, bottom: tall.bottom, ..if frame.flipped { own.flipped() } else { own } };
+    // A close-up is drawn larger than the whole body; its sign is as large on paper.
+    let scale = frame.crop.map_or(1.0, |(crop, _)| crop.radius / 50.0);
+    let label = hold::paint(&mut sketch.canvas, hold::place(bounds, &sketch.taken, scale), style);
+    sketch.labels.push(if frame.flipped { label.flipped() } else { label });
+}
+
+/// What the sign of a held frame may not cover: body, things, arrows, rings.
+fn taken(frame: &SolvedFrame, parts: &[&[Part]], camera: &Camera, middle: [f64; 2]) -> Vec<Region> {
+    if !frame.marks.hold {
+        return Vec::new();
+    }
+    let mut taken: Vec<Region> = parts.iter().flat_map(|it| it.iter()).map(|it| it.region.clone()).collect();
+    for (points, _) in marks::arrow_paths(frame, camera, middle) {
+        taken.extend(points.chunks(6).map(|it| Region::hull(it.to_vec()).offset(3.0)));
+        taken.extend(points.iter().step_by(5).map(|it| Region::circle(*it, 3.0)));
+    }
+    taken.extend(frame.marks.look.iter().map(|it| it.region(&frame.skeleton, camera)));
+    taken
 }
 
 fn frame_up(sketch: &Sketch, bounds: Bounds) -> Svg {
     let bounds = bounds.grow(MARGIN);
     let mut svg = finish(&sketch.canvas, bounds, &sketch.definitions);
-    let placed = |it: &Label| Label { x: it.x - bounds.left, y: it.y - bounds.top, text: it.text.clone() };
+    let placed = |it: &Label| Label { x: it.x - bounds.left, y: it.y - bounds.top, ..it.clone() };
     svg.labels = sketch.labels.iter().map(placed).collect();
     svg
 }
@@ -118,6 +151,8 @@ fn sketch(frame: &SolvedFrame, style: &Style) -> Sketch {
         }
     }
     let labels = marks::paint(&mut canvas, frame, &camera, style, reach.middle());
+    let labels: Vec<Label> = labels.into_iter().map(|it| if frame.flipped { it.flipped() } else { it }).collect();
+    let mut taken = taken(frame, &[&backdrop, parts, &glass], &camera, reach.middle());
     for label in &labels {
         canvas.bounds.add([label.x, label.y + marks::LABEL_ROOM / 2.0]);
     }
@@ -136,14 +171,16 @@ fn sketch(frame: &SolvedFrame, style: &Style) -> Sketch {
         cropped.region(&window, Ink::stroke(edge, 0.8));
         cropped.finest = canvas.finest;
         canvas = cropped;
+        taken = vec![window];
     }
     if let Some(it) = frame.marks.verdict {
         let b = canvas.bounds;
         let right = b.right - 4.0;
         let center = [if frame.flipped { -right } else { right }, b.top - 6.5];
         marks::verdict(&mut canvas, center, it, style);
+        taken.push(Region::circle(center, marks::VERDICT * 1.2));
     }
-    Sketch { canvas, labels, definitions }
+    Sketch { canvas, labels, definitions, taken }
 }
 
 fn toned(face: &Face, style: &Style) -> Rgb {

@@ -1,6 +1,7 @@
 //! Pictures as their author wrote them: frames, props and marks.
 
 use crate::body::Side;
+use crate::draw::angle::Angle;
 use crate::draw::camera::View;
 use crate::draw::muscle::Muscle;
 use crate::draw::pose::{Direction, Pose};
@@ -187,6 +188,9 @@ pub struct Marks {
     /// Another frame, counted from 1, shown pale underneath.
     pub ghost: Option<usize>,
     pub distances: Vec<Distance>,
+    pub angles: Vec<Angle>,
+    /// The pose is held: a stopwatch says so, with the seconds of the dose.
+    pub hold: bool,
 }
 
 /// An arrow along the way a site really moves to another frame.

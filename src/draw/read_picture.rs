@@ -3,6 +3,7 @@
 use toml::de::DeTable;
 
 use crate::body::Side;
+use crate::draw::angle;
 use crate::draw::camera::{VIEWS, View};
 use crate::draw::library::{PoseLibrary, sorted};
 use crate::draw::muscle::Muscle;
@@ -102,9 +103,9 @@ fn crop(reader: &mut Reader, value: &Value) -> Option<Crop> {
     Some(Crop { site: site?, radius, shift })
 }
 
-pub(crate) const FRAME_KEYS: [&str; 16] = [
+pub(crate) const FRAME_KEYS: [&str; 18] = [
     "pose", "caption", "view", "allow", "arrow", "slide", "turn", "press", "feel", "look", "verdict", "ghost",
-    "distance", "set", "sign", "rungs",
+    "distance", "angle", "hold", "set", "sign", "rungs",
 ];
 
 fn frame(reader: &mut Reader, value: &Value, poses: &PoseLibrary, props: &[Prop]) -> Option<Frame> {
@@ -226,9 +227,25 @@ fn mark(reader: &mut Reader, marks: &mut Marks, key: &str, span: std::ops::Range
                 marks.distances.extend(distance(reader, item));
             }
         }
+        "angle" => {
+            for item in reader.list(value) {
+                marks.angles.extend(angle::read(reader, item));
+            }
+        }
+        "hold" => marks.hold = hold(reader, value)?,
         other => reader.unknown(span, "key of a frame", other, FRAME_KEYS),
     }
     Some(())
+}
+
+/// Whether the pose is held. How long is a matter of the dose: a number here could only contradict it.
+fn hold(reader: &mut Reader, value: &Value) -> Option<bool> {
+    if value.get_ref().as_bool().is_none() {
+        let help = "write `hold = true`; the seconds come from the dose on the sheet";
+        reader.problem(value.span(), "`hold` says only that the pose is held: true or false", Some(help.into()));
+        return None;
+    }
+    Some(reader.flag(value))
 }
 
 fn distance(reader: &mut Reader, value: &Value) -> Option<Distance> {

@@ -2,6 +2,7 @@
 
 mod accuracy;
 mod input;
+mod marks;
 
 use std::fs;
 use std::path::PathBuf;
@@ -331,11 +332,12 @@ fn a_distance_mark_gives_its_label_to_the_layout() {
     let text = at_a_wall(", label = \"left toes {{ own(\\\"knee-to-wall\\\") }}\"");
     let here = figures(&text, Side::Left);
     let [label] = &here[0].labels[..] else { panic!("{:?}", here[0].labels) };
-    assert_eq!(label.text, "left toes {{ own(\"knee-to-wall\") }}");
+    assert_eq!(label.says, super::Said::Words("left toes {{ own(\"knee-to-wall\") }}".to_owned()));
     assert!((0.5..1.0).contains(&label.x) && label.y > 0.9, "{label:?}");
     assert!(here[0].alt.contains("A line shows the gap from the left toe"), "{}", here[0].alt);
     let mirrored = figures(&text, Side::Right);
-    assert_eq!(mirrored[0].labels[0].text, "right toes {{ own(\"knee-to-wall\") }}");
+    let said = super::Said::Words("right toes {{ own(\"knee-to-wall\") }}".to_owned());
+    assert_eq!(mirrored[0].labels[0].says, said);
     assert!((mirrored[0].labels[0].x + label.x - 1.0).abs() < 0.01, "{mirrored:?}");
 }
 

@@ -10,7 +10,7 @@ use super::with;
 use crate::body::Side;
 use crate::check::{Practice, check};
 use crate::diag::{Problem, Rule, Severity, in_order};
-use crate::draw::{Figure, Subject};
+use crate::draw::{Figure, Said, Subject};
 use crate::load::load;
 use crate::print::{Ink, Look, Type, Volume, Wishes};
 use crate::publish;
@@ -151,7 +151,11 @@ fn framed_all<'f>(
     subject: &Subject,
     sided: bool,
 ) -> Result<Vec<Numbered<'f>>, Problem> {
-    let say = |text: &str| librarian.label(text, sided);
+    // A book has ranges instead of doses: there the stopwatch stands alone.
+    let say = |said: &Said| match said {
+        Said::Words(text) => librarian.label(text, sided).map(Some),
+        Said::Seconds => Ok(None),
+    };
     let src = |number: usize| format!("figure-{}-{number}.svg", subject.stem());
     figures.iter().zip(1..).map(|(figure, number)| Ok((figure, framed(figure, src(number), say)?))).collect()
 }

@@ -4,6 +4,7 @@
 use super::press::{Job, Press, Turn};
 use super::{State, Which, no_visit};
 use crate::assess::assess;
+use crate::coherence::contradictions_of_paper;
 use crate::diag::{Problem, Rule};
 use crate::ledger::Ledger;
 use crate::plan::plan;
@@ -53,7 +54,18 @@ impl Press<'_> {
                 return Ok(());
             }
         };
-        let pdf = self.make(job, number, &data, &typesetter)?;
+        let found = contradictions_of_paper(&words, &data);
+        if !found.is_empty() {
+            let what: Vec<String> = found.into_iter().map(|contradiction| contradiction.what).collect();
+            let problem = job.problem(Rule::Contradiction, what.join("; "));
+            return Err(vec![problem.help("issue the sheet again with `--renew`, or report the fault")]);
+        }
+        let mut pdf = self.make(job, number, &data, &typesetter)?;
+        if what == What::Booklet {
+            let message = "the pages of the booklet cannot be laid out for folding";
+            let problem = || job.problem(Rule::Export, message).help("print the handout instead, and report the fault");
+            pdf = pdf.folded().ok_or_else(|| vec![problem()])?;
+        }
         let file = job.file_name(number, look, usual.settle());
         let state = self.put(job, &file, &pdf.bytes)?;
         turn.0.push(job.line(Some(number), &file, &pdf, state));

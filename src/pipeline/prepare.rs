@@ -11,7 +11,7 @@ use crate::body::{Side, Sides};
 use crate::check::Practice;
 use crate::coherence::contradictions;
 use crate::diag::{Problem, Rule};
-use crate::draw::{Figure, FigureLabel, Subject, qr};
+use crate::draw::{Figure, FigureLabel, Said, Subject, qr};
 use crate::ids::{ExerciseId, Id, TestId};
 use crate::ledger::{Given, Ledger, Sheet, hash, text_hash};
 use crate::library::Library;
@@ -190,7 +190,8 @@ fn illustrate(
     let cards = plan.phases.iter_mut().flat_map(|phase| &mut phase.exercises);
     for (card, item) in cards.zip(&program.items).filter(|(card, _)| card.frames.is_empty()) {
         let subject = Subject::Exercise(item.exercise.clone());
-        card.frames = drawn(practice, writer, &subject, item.sides.shown(), ink, |it| it.shows(item.rung))?;
+        let shows = |it: &Figure| it.shows(item.rung);
+        card.frames = drawn(practice, writer, &subject, item.sides.shown(), ink, item.dose.hold_s, shows)?;
     }
     // Three checks fill a page with words alone; fewer leave room for what they look like.
     if handout.doc.look.type_size == Type::Normal && checks.len() > MOST_PICTURED {
@@ -198,7 +199,7 @@ fn illustrate(
     }
     for check in checks {
         let subject = Subject::Test(check.test.clone());
-        check.frames = drawn(practice, writer, &subject, check.shown, ink, |_| true)?;
+        check.frames = drawn(practice, writer, &subject, check.shown, ink, None, |_| true)?;
         // Lying figures are wide: the way to do it and the way not to are enough.
         let wide = |frame: &Frame| frame.ratio.is_some_and(|it| it < 0.75);
         if check.frames.len() > 2 && check.frames.iter().all(wide) {
@@ -208,39 +209,46 @@ fn illustrate(
     Ok(())
 }
 
-/// The pictures of something that pass, with the words at their marks.
+/// The pictures of something that pass, with the words at their marks; `hold_s` are the seconds of hold of the dose.
 fn drawn(
     practice: &Practice,
     writer: &Writer<'_>,
     subject: &Subject,
     side: Option<Side>,
     ink: Ink,
+    hold_s: Option<u32>,
     passes: impl Fn(&Figure) -> bool,
 ) -> Result<Vec<Frame>, Problem> {
     let figures = practice.studio.figures(subject, side, ink).unwrap_or_default();
     let stem = format!("figure-{}-{}", subject.stem(), side.map_or("both", Side::key));
     let passing = figures.iter().zip(1..).filter(|(figure, _)| passes(figure));
-    passing
-        .map(|(figure, number)| framed(figure, format!("{stem}-{number}.svg"), |text| writer.label(text, side)))
-        .collect()
+    let seconds = hold_s.map(|seconds| writer.seconds(seconds));
+    let words = |said: &Said| match said {
+        Said::Words(text) => writer.label(text, side).map(Some),
+        Said::Seconds => Ok(seconds.clone()),
+    };
+    passing.map(|(figure, number)| framed(figure, format!("{stem}-{number}.svg"), words)).collect()
 }
 
-/// A drawing with the words at its marks, which `say` fills in.
+/// A drawing with the words at its marks: what `say` makes of them, or none.
 pub(super) fn framed(
     figure: &Figure,
     src: String,
-    say: impl Fn(&str) -> Result<String, Problem>,
+    say: impl Fn(&Said) -> Result<Option<String>, Problem>,
 ) -> Result<Frame, Problem> {
     let share = |it: f64| (it * 1000.0).round() / 1000.0;
-    let mark =
-        |label: &FigureLabel| Ok(FrameLabel { text: say(&label.text)?, across: share(label.x), down: share(label.y) });
+    let mark = |label: &FigureLabel| {
+        let text = say(&label.says)?;
+        let place = |text| FrameLabel { text, anchor: label.anchor, across: share(label.x), down: share(label.y) };
+        Ok(text.map(place))
+    };
     Ok(Frame {
         src,
         alt: figure.alt.clone(),
         caption: figure.caption.clone(),
         svg: Some(figure.svg.clone()),
         ratio: Some((figure.ratio * 100.0).round() / 100.0),
-        marks: figure.labels.iter().map(mark).collect::<Result<_, Problem>>()?,
+        marks: figure.labels.iter().filter_map(|label| mark(label).transpose()).collect::<Result<_, Problem>>()?,
     })
 }
 

@@ -4,6 +4,7 @@
 //! short, all that the ledger names is there or can be made again.
 
 use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 use serde_json::Value as Json;
 
@@ -30,6 +31,8 @@ pub(super) struct Press<'a> {
     pub(super) typesetter: &'a Typesetter,
     pub(super) desk: &'a Desk,
     pub(super) cabinet: &'a Cabinet<'a>,
+    /// How many new sheets are being made at this moment.
+    pub(super) at_work: AtomicUsize,
 }
 
 /// What one client's turn gives.
@@ -182,8 +185,10 @@ impl Press<'_> {
         }
         if let Some((client, visit)) = new? {
             let prepared = prepare(self.practice, client, visit, &mut turn.1)?;
-            let made = self.issue(job, client, visit, &prepared, ledger)?;
+            let mut made = self.issue(job, client, visit, &prepared, ledger)?;
             turn.1.extend(made.quality.iter().flat_map(|report| misses(report, client)));
+            // Kept for every client of a long run, the reports would fill the memory.
+            made.quality = made.quality.filter(|_| self.order.quality);
             turn.0.push(made);
         }
         Ok(())
@@ -354,18 +359,27 @@ impl Press<'_> {
         let own = (look.ink, data_of(&whole));
         let (name, store) = self.cabinet.pack(vec![own.clone()]);
         let data = self.cabinet.data(&name, &store, look);
-        // The other inks are drawn and everything is put away while the pages are set: nobody waits for that.
+        let put_away = || {
+            let others = Ink::ALL.into_iter().map(|(_, ink)| ink).filter(|ink| *ink != look.ink);
+            let inks: Result<Vec<_>, _> =
+                [Ok(own)].into_iter().chain(others.map(|ink| Ok((ink, data_of(&pictured(ink)?))))).collect();
+            let (kept, store) = self.cabinet.pack(inks?);
+            self.desk.keep(job.id, &store).map(|()| kept)
+        };
+        // For a client who waits, the other inks are drawn and everything is put away while the pages are set. In a
+        // batch each core has a sheet of its own, and a further thread would only hold memory.
+        let alone = self.at_work.fetch_add(1, Ordering::Relaxed) == 0;
         let (pdf, kept) = std::thread::scope(|scope| {
-            let putting_away = scope.spawn(|| {
-                let others = Ink::ALL.into_iter().map(|(_, ink)| ink).filter(|ink| *ink != look.ink);
-                let inks: Result<Vec<_>, _> =
-                    [Ok(own)].into_iter().chain(others.map(|ink| Ok((ink, data_of(&pictured(ink)?))))).collect();
-                let (kept, store) = self.cabinet.pack(inks?);
-                self.desk.keep(job.id, &store).map(|()| kept)
-            });
-            let pdf = self.make(job, number, &data, self.typesetter);
-            (pdf, putting_away.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)))
+            if alone {
+                let putting_away = scope.spawn(put_away);
+                let pdf = self.make(job, number, &data, self.typesetter);
+                (pdf, putting_away.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)))
+            } else {
+                let pdf = self.make(job, number, &data, self.typesetter);
+                (pdf, put_away())
+            }
         });
+        self.at_work.fetch_sub(1, Ordering::Relaxed);
         let (pdf, kept) = (pdf?, kept.map_err(one)?);
         let mut sheet = entry(self.practice, visit, prepared, number, &words, kept);
         let file = job.file_name(number, look, usual.settle());

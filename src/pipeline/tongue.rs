@@ -55,7 +55,9 @@ impl<'a> Tongue<'a> {
                 Body::Plan(plan) => &mut plan.safety.know,
                 Body::SeeSomeone { see } => &mut see.know,
             };
-            know.push(say(self.practice, &self.practice.words.sentences.draft, "").text);
+            let draft = say(self.practice, &self.practice.words.sentences.draft, "").text;
+            know.push(draft.clone());
+            handout.doc.draft = Some(draft);
         }
     }
 }

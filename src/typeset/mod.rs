@@ -3,6 +3,7 @@
 //! A sheet reaches the layouts as data, never as source. Whatever the typesetter is not sure of is an error: a warning,
 //! a missing glyph, something beyond the page, a text that did not arrive.
 
+mod impose;
 mod inspect;
 mod world;
 
@@ -34,6 +35,15 @@ pub struct Pdf {
     pub pages: usize,
     /// What stands on them.
     pub facts: Facts,
+}
+
+impl Pdf {
+    /// The same as a booklet: two pages a side, to be printed on both sides of the sheet, turned over the short edge
+    /// and folded. Its tags keep the order of reading. `None` if its pages cannot be moved.
+    pub fn folded(self) -> Option<Self> {
+        let (bytes, pages) = impose::impose(&self.bytes)?;
+        Some(Self { bytes, pages, facts: self.facts })
+    }
 }
 
 /// How many documents an unused piece of the typesetter's memory outlives. Clients share little beyond fonts and layouts,

@@ -6,6 +6,7 @@ use serde::Serialize;
 use serde_json::Value as Json;
 
 use crate::body::Side;
+use crate::draw::Anchor;
 use crate::ids::TestId;
 use crate::print::Look;
 
@@ -61,6 +62,9 @@ pub struct Doc {
     pub ymd: [i32; 3],
     /// Paper, type, ink.
     pub look: Look,
+    /// That no fluent reader has read the language of the sheet; its other papers say it too.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub draft: Option<String>,
 }
 
 /// Who prints.
@@ -475,7 +479,9 @@ pub struct Checks {
 pub struct FrameLabel {
     /// The words.
     pub text: String,
-    /// Their middle, as a share of the picture's width.
+    /// Which part of them stands at the place: left edge, middle or right edge.
+    pub anchor: Anchor,
+    /// Their place, as a share of the picture's width.
     pub across: f64,
     /// Their middle, as a share of the picture's height.
     pub down: f64,
@@ -578,9 +584,9 @@ pub struct SeeSomeone {
 
 /// Keys whose texts are not printed as words: files, alternative texts, codes, the labels' own list, and the points of a
 /// chart, of which a narrow one labels the first and the last; its alternative text holds them all.
-const NOT_PRINTED: [&str; 16] = [
+const NOT_PRINTED: [&str; 17] = [
     "svg", "points", "labels", "lang", "region", "title", "kind", "look", "brand", "alt", "src", "logo_src",
-    "logo_alt", "side", "icon", "letter",
+    "logo_alt", "side", "icon", "letter", "anchor",
 ];
 
 /// Every text of a sheet that must be seen on paper.

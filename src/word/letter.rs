@@ -114,6 +114,7 @@ impl Writer<'_> {
                 ymd: [i32::from(date.year()), i32::from(date.month()), i32::from(date.day())],
                 // Letters have one size of type.
                 look: Look { type_size: Type::Normal, ..look },
+                draft: self.draft()?,
             },
             studio: self.studio()?,
             brand: Colours { ink: self.brand.ink.to_hex(), accent: self.brand.accent.to_hex() },
@@ -121,6 +122,12 @@ impl Writer<'_> {
             labels: self.words.labels_json(),
             letters,
         }))
+    }
+
+    /// That no fluent reader has read the standing texts, if so.
+    fn draft(&self) -> Result<Option<String>, TemplateError> {
+        let said = || self.say(&self.words.sentences.draft, &[("coach", self.coach_call())]);
+        self.words.draft.then(said).transpose()
     }
 
     /// The letter about what keeps a program from being printed. What the coach has yet to ask is no reason for one.

@@ -153,6 +153,7 @@ impl<'a> Writer<'a> {
                 date: self.date_long(date)?,
                 ymd: [i32::from(date.year()), i32::from(date.month()), i32::from(date.day())],
                 look,
+                draft: None,
             },
             studio: self.studio()?,
             brand: Colours { ink: self.brand.ink.to_hex(), accent: self.brand.accent.to_hex() },
@@ -174,6 +175,11 @@ impl<'a> Writer<'a> {
     /// If they cannot be filled in.
     pub fn label(&self, text: &str, side: Option<Side>) -> Result<String, Problem> {
         self.fill(&Template::new(text.to_owned()), &self.facts(side, None)).map_err(|error| self.unfilled(&error))
+    }
+
+    /// Seconds with their unit, such as "30 sec".
+    pub fn seconds(&self, seconds: u32) -> String {
+        format!("{seconds}\u{a0}{}", self.words.units.s.source())
     }
 
     /// The facts that library texts may name.

@@ -63,6 +63,7 @@ const GLANCE: &[&str] = &[
     "phases.exercises.frames.alt",
     "phases.exercises.frames.ratio",
     "phases.exercises.dose",
+    "phases.exercises.for_you",
     "safety.zones.icon",
     "safety.zones.head",
     "safety.zones.for_you",
@@ -77,6 +78,7 @@ const GLANCE_LARGE: &[&str] = &[
     "phases.exercises.name",
     "phases.exercises.side",
     "phases.exercises.dose",
+    "phases.exercises.for_you",
     "safety.zones.icon",
     "safety.zones.head",
     "safety.zones.for_you",
@@ -135,11 +137,25 @@ pub fn paper(what: What, sheet: &Json) -> Result<Json, NoPaper> {
     };
     let paths: Vec<&str> = ALWAYS.iter().chain(shows).copied().collect();
     let mut paper = keep(sheet, &paths);
+    if what == What::Glance {
+        send_to_cautions(sheet, &mut paper);
+    }
     // What to do next time, and what is fine, is said by the pain scale.
     if let Some(zones) = paper["safety"]["zones"].as_array_mut() {
         zones.retain(|zone| matches!(zone["icon"].as_str(), Some("stop" | "call")));
     }
     Ok(titled(what, paper))
+}
+
+/// Says of which exercises the cautions stand on the sheet: one page has no room for all, and none may be lost.
+fn send_to_cautions(sheet: &Json, paper: &mut Json) {
+    let phases = sheet["phases"].as_array().into_iter().flatten();
+    let cards = phases.flat_map(|phase| phase["exercises"].as_array().into_iter().flatten());
+    let warned = cards.filter(|card| card["cautions"].as_array().is_some_and(|cautions| !cautions.is_empty()));
+    let numbers: Vec<String> = warned.map(|card| card["n"].to_string()).collect();
+    if let (Some(text), false) = (sheet["labels"]["papers"]["warned"].as_str(), numbers.is_empty()) {
+        paper["warned"] = format!("{text} {}", numbers.join(", ")).into();
+    }
 }
 
 /// The paper with its own kind and title: “Pocket cards: ...”.

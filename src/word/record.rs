@@ -394,6 +394,7 @@ impl Writer<'_> {
                 ymd: [i32::from(date.year()), i32::from(date.month()), i32::from(date.day())],
                 // A record has one size of type.
                 look: Look { type_size: crate::print::Type::Normal, ..look },
+                draft: None,
             },
             studio: Names { name: self.brand.name.clone(), coach: self.coach.name.clone() },
             brand: Colours { ink: self.brand.ink.to_hex(), accent: self.brand.accent.to_hex() },

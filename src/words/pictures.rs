@@ -15,7 +15,7 @@ texts! {
         bent_fully bent_square bent_half bent_little
         trunk_turned trunk_bent head_tilted limbs_long
         arrow up down forward back to_side toward_head toward_feet
-        gap arrow_and_gap mark good bad
+        gap arrow_and_gap held angle mark good bad
     }
 }
 

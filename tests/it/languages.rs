@@ -1,6 +1,7 @@
 //! Languages: overlays that say what their originals say, sheets that are wholly in one language, and what is said if not.
 
 use crate::practice::{ANA, Practice};
+use crate::reading_order::heard;
 
 const CALF: &str = "exercises/stretch/calf-wall-stretch.es.toml";
 const KNEE: &str = "exercises/tests/knee-to-wall.es.toml";
@@ -226,4 +227,31 @@ fn right_to_left_names_and_goals_keep_their_order_in_an_english_sheet() {
     // The goal runs from right to left: label, then the end of the goal, then back to its first word.
     let goal = ["Your goal", "!", "ألم", "بلا", "طوابق", "3", "أريد"].map(left);
     assert!(goal.is_sorted(), "{goal:?}");
+}
+
+/// What a listener hears of a document, by the end of its name.
+fn hears(practice: &Practice, document: &str) -> String {
+    let file = format!("{document}.pdf");
+    let (_, bytes) = practice.documents().into_iter().find(|(name, _)| name.ends_with(&file)).expect("it was made");
+    heard(bytes).join("\n")
+}
+
+#[test]
+fn every_paper_of_a_draft_says_so() {
+    let practice = spanish();
+    let run = practice.run(&["print", "--what", "handout,glance,cards,diary,booklet"]);
+    assert_eq!(run.code, 0, "{}", run.err);
+    for document in ["handout", "glance", "cards", "diary", "booklet"] {
+        let heard = hears(&practice, document);
+        assert!(heard.contains("Esta traducción es un borrador"), "{document}: {heard}");
+    }
+    // Letters are in the language that the library is written in.
+    let practice = Practice::with_ana();
+    practice.replace("clients/ana.toml", "yes = []", "yes = [\"leg-swollen\"]");
+    practice.run(&["print", "--what", "handout,letter"]);
+    assert!(!hears(&practice, "letter").contains("Nobody who speaks"));
+    let words = practice.read("layouts/words/en.toml");
+    practice.write("layouts/words/en.toml", format!("draft = true\n{words}"));
+    practice.run(&["print", "--what", "letter"]);
+    assert!(hears(&practice, "letter").contains("Nobody who speaks this language well has read this text yet"));
 }

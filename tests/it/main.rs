@@ -3,6 +3,7 @@
 #![allow(clippy::disallowed_methods, reason = "tests write broken files on purpose")]
 
 mod bad_input;
+mod booklet;
 mod complaints;
 mod demo;
 mod extremes;

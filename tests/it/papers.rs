@@ -1,6 +1,7 @@
 //! Papers beside the handout: made of the sheet that was issued, or not needed, and said so.
 
 use crate::practice::{ANA, Practice, Run};
+use crate::reading_order::heard;
 
 /// Each document with its sheet, pages and state.
 fn papers(run: &Run) -> Vec<String> {
@@ -121,4 +122,28 @@ fn a_film_is_printed_as_a_code_and_as_its_address() {
     let problems = practice.run(&["check", "--json"]).json()["problems"].clone();
     let bad = problems.as_array().unwrap().iter().find(|problem| problem["rule"] == "bad-value").unwrap();
     assert_eq!((bad["file"].as_str(), &bad["line"]), (Some(exercise), &3.into()), "{bad:#}");
+}
+
+#[test]
+fn a_plan_without_its_cards_says_where_the_warnings_stand() {
+    let practice = Practice::with_ana();
+    practice.replace("clients/ana.toml", "side = \"right\" }", "side = \"right\", note = \"Bare feet.\" }");
+    assert_eq!(practice.run(&["print", "--what", "handout,glance"]).code, 0);
+    let plan = |sheet: &str| {
+        let file = format!("{sheet}-glance.pdf");
+        let (_, bytes) = practice.documents().into_iter().find(|(name, _)| name.ends_with(&file)).unwrap();
+        heard(bytes).join("\n")
+    };
+    let heard = plan("01");
+    assert!(heard.contains("First read the warnings on your sheet for: 1") && heard.contains("Bare feet."), "{heard}");
+    // An exercise without warnings sends nobody anywhere.
+    let exercise = practice.read("exercises/stretch/knee-to-wall.toml");
+    let at = exercise.find("cautions = [").unwrap();
+    let end = at + exercise[at..].find("]\n").unwrap() + 2;
+    practice.write(
+        "exercises/stretch/knee-to-wall.toml",
+        format!("{}cautions = []\n{}", &exercise[..at], &exercise[end..]),
+    );
+    assert_eq!(practice.run(&["print", "--what", "handout,glance", "--renew"]).code, 0);
+    assert!(!plan("02").contains("warnings on your sheet"));
 }

@@ -38,6 +38,8 @@ pub enum Lint {
     Falls { frame: usize, by: f64 },
     #[error("picture {frame}: an arrow of {length:.1} is too short to see")]
     ShortArrow { frame: usize, length: f64 },
+    #[error("picture {frame}: the angle at the {joint} is {real:.0} degrees, but looks like {seen:.0}; turn the view")]
+    AngleAskew { frame: usize, joint: String, real: f64, seen: f64 },
     #[error("picture {frame}: the {limb} goes {by:.1} into the {into}")]
     Through { frame: usize, limb: String, into: String, by: f64 },
     #[error("picture {frame}: at {CARD_MM} mm wide the thinnest line is {mm:.2} mm; below {least:.2} mm it breaks up")]
@@ -58,6 +60,7 @@ impl Lint {
             | Lint::Sinks { frame, .. }
             | Lint::Falls { frame, .. }
             | Lint::ShortArrow { frame, .. }
+            | Lint::AngleAskew { frame, .. }
             | Lint::Through { frame, .. }
             | Lint::ThinLine { frame, .. }
             | Lint::SmallMark { frame, .. } => *frame,
@@ -72,6 +75,8 @@ const SLACK_DEGREES: f64 = 0.5;
 const MISS: f64 = 1.0;
 /// A support may float by this much, in percent of stature.
 const OFF: f64 = 0.5;
+/// A printed angle may look this much larger or smaller than it is, in degrees.
+const ASKEW: f64 = 3.0;
 /// Frames in which nothing moves farther on the picture look alike, in percent of stature.
 const ALIKE: f64 = 4.0;
 
@@ -110,6 +115,12 @@ pub(crate) fn lints(frame: &SolvedFrame) -> Vec<Lint> {
         let length = length_of(&points);
         if length < SHORTEST_ARROW - 0.05 {
             out.push(Lint::ShortArrow { frame: number, length });
+        }
+    }
+    for angle in frame.marks.angles.iter().filter(|it| it.degrees) {
+        let (real, seen) = (angle.size(&frame.skeleton), angle.seen(&frame.skeleton, &camera));
+        if (real - seen).abs() > ASKEW {
+            out.push(Lint::AngleAskew { frame: number, joint: angle.joint.words(), real, seen });
         }
     }
     out
