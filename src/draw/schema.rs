@@ -247,6 +247,12 @@ fn frame() -> Json {
                 let label = json!({ "type": "string", "minLength": 1 });
                 list(table([("from", site()), ("wall", text()), ("label", label)], &["from", "label"]))
             }
+            "angle" => {
+                let line = || json!({ "anyOf": [site(), direction()] });
+                let keys = [("joint", site()), ("from", line()), ("to", line()), ("degrees", flag()), ("r", number())];
+                list(table(keys, &["joint", "from", "to"]))
+            }
+            "hold" => flag(),
             "set" => pose(),
             "rungs" => list(number()),
             _ => text(),

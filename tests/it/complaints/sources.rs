@@ -8,11 +8,12 @@ use kinleaf::diag::{Problem, Rule};
 use crate::practice::demo;
 
 /// Where `kinleaf check` finds its words.
-const SPEAKERS: [&str; 13] = [
+const SPEAKERS: [&str; 14] = [
     "src/check",
     "src/fields.rs",
     "src/load.rs",
     "src/words.rs",
+    "src/draw/angle.rs",
     "src/draw/read.rs",
     "src/draw/read_picture.rs",
     "src/draw/read_prop.rs",
