@@ -218,12 +218,7 @@ pub fn check_all(practice: &Path, on: Date, jobs: usize, depth: Depth) -> Result
     }
     problems.extend(wording(&sound));
     problems.extend(compare_poses(&sound.studio, &sound.library.exercises));
-    const INKS: [Ink; 3] = [Ink::Colour, Ink::Grey, Ink::Saver];
     problems.extend(doubts(&sound));
-    for doubt in INKS.into_iter().flat_map(|ink| sound.studio.colour_doubts(ink)) {
-        let help = "choose another accent: clothes and arrows take it";
-        problems.push(Problem::about(Rule::DoubtfulPose, "layouts/brand.toml", doubt).help(help));
-    }
     let coverage = Some(coverage(&sound.library));
     Ok(Outcome { made: Vec::new(), problems: in_order(problems), coverage, quality })
 }

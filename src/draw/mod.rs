@@ -152,7 +152,7 @@ impl Pictures {
     }
 
     fn doubt(&self, lint: &lint::Lint) -> Doubt {
-        let frame = lint.frame().and_then(|number| self.picture.frames.get(number - 1));
+        let frame = self.picture.frames.get(lint.frame() - 1);
         Doubt { at: frame.map_or(0..0, |it| it.at.clone()), text: lint.to_string() }
     }
 
@@ -313,12 +313,6 @@ impl Studio {
             words: words.clone(),
             original: Some((Arc::clone(self), translated)),
         }
-    }
-
-    /// Which colours of the palette in use run together in this ink.
-    pub fn colour_doubts(&self, ink: Ink) -> Vec<String> {
-        let style = Style::new(look_of(ink), self.palette.clone());
-        lint::contrasts(&style).iter().map(ToString::to_string).collect()
     }
 
     /// Draws several pictures at once, for those who will ask for them next.

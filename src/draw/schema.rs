@@ -2,7 +2,6 @@
 
 use serde_json::{Map, Value as Json, json};
 
-use crate::draw::angle;
 use crate::draw::camera::VIEWS;
 use crate::draw::library::{LIMBS, POSE_KEYS, REACH_KEYS, SHAPES, TRUNK_TURNS};
 use crate::draw::motion::{MOTIONS, Posture};
@@ -224,15 +223,6 @@ fn mark(more: &[(&str, Json)]) -> Json {
     list(table([("site", site()), ("shift", numbers(2))].into_iter().chain(own), &["site"]))
 }
 
-fn angle_key(key: &str) -> Json {
-    match key {
-        "joint" => site(),
-        "degrees" => json!({ "type": "boolean" }),
-        "r" => json!({ "type": "number", "minimum": angle::LEAST_RADIUS }),
-        _ => text(),
-    }
-}
-
 fn frame() -> Json {
     let flag = || json!({ "type": "boolean" });
     let keys = FRAME_KEYS.map(|key| {
@@ -258,7 +248,8 @@ fn frame() -> Json {
                 list(table([("from", site()), ("wall", text()), ("label", label)], &["from", "label"]))
             }
             "angle" => {
-                let keys = angle::KEYS.map(|key| (key, angle_key(key)));
+                let line = || json!({ "anyOf": [site(), direction()] });
+                let keys = [("joint", site()), ("from", line()), ("to", line()), ("degrees", flag()), ("r", number())];
                 list(table(keys, &["joint", "from", "to"]))
             }
             "hold" => flag(),

@@ -2,8 +2,6 @@
 
 use std::collections::BTreeMap;
 
-use crate::brand::Colour;
-
 /// A color of the screen or the printer.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Rgb(pub [u8; 3]);
@@ -32,10 +30,6 @@ impl Rgb {
     pub fn brightness(self) -> f64 {
         let [r, g, b] = self.0.map(f64::from);
         0.2126 * r + 0.7152 * g + 0.0722 * b
-    }
-    /// Contrast ratio with another color, 1 to 21 (WCAG 2.2).
-    pub fn contrast(self, other: Rgb) -> f64 {
-        Colour { channels: self.0 }.contrast(Colour { channels: other.0 })
     }
     fn grey(level: f64) -> Rgb {
         Rgb([level.round().clamp(0.0, 255.0) as u8; 3])

@@ -299,8 +299,8 @@ fn messages_point_at_the_mistake() {
     complains("view = nan", "found float where text belongs", "", "nan");
     complains(
         "[pose.a]\nbase = \"a\"\n[[frames]]\npose = \"a\"",
-        "no pose is called `a`",
-        "did you mean `a`?",
+        "pose `a` is built on itself",
+        "name another pose as its base, or take the line out",
         "\"a\"",
     );
 }

@@ -21,7 +21,7 @@ use crate::draw::vector::hypot;
 
 pub use balance::center_of_mass;
 pub(crate) use balance::support;
-pub(crate) use legible::{contrasts, too_fine};
+pub(crate) use legible::too_fine;
 
 /// One doubt about a frame, a picture or a palette.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -46,15 +46,13 @@ pub enum Lint {
     ThinLine { frame: usize, mm: f64, least: f64 },
     #[error("picture {frame}: at {CARD_MM} mm wide the smallest mark is {mm:.1} mm; below {least} mm it does not read")]
     SmallMark { frame: usize, mm: f64, least: f64 },
-    #[error("{first} and {second} have a contrast of {ratio:.2} to 1; they need {least}")]
-    Contrast { first: &'static str, second: &'static str, ratio: f64, least: f64 },
     #[error("pictures {first} and {second} look alike: nothing moves more than {by:.1}")]
     Alike { first: usize, second: usize, by: f64 },
 }
 
 impl Lint {
-    /// The number of the frame it is about, counted from 1; none for a palette.
-    pub fn frame(&self) -> Option<usize> {
+    /// The number of the frame it is about, counted from 1.
+    pub fn frame(&self) -> usize {
         match self {
             Lint::PastRange { frame, .. }
             | Lint::OutOfReach { frame, .. }
@@ -65,9 +63,8 @@ impl Lint {
             | Lint::AngleAskew { frame, .. }
             | Lint::Through { frame, .. }
             | Lint::ThinLine { frame, .. }
-            | Lint::SmallMark { frame, .. } => Some(*frame),
-            Lint::Alike { second, .. } => Some(*second),
-            Lint::Contrast { .. } => None,
+            | Lint::SmallMark { frame, .. } => *frame,
+            Lint::Alike { second, .. } => *second,
         }
     }
 }

@@ -4,7 +4,7 @@ use std::fs;
 
 use kinleaf::pipeline::Which;
 
-use super::edits::{BRAND, CLIENT, EXERCISE, PHASES, PLAIN, PLANNING, POSES, SIGNS, SQUAT_POSES, WORDS};
+use super::edits::{BRAND, CLIENT, EXERCISE, PHASES, PLAIN, PLANNING, POSES, SIGNS, SQUAT, SQUAT_POSES, WORDS};
 use super::{ANA, Small, Through};
 
 /// Files that are added or replaced as a whole.
@@ -95,6 +95,13 @@ const TWO: &str = "program = [{ exercise = \"knee-to-wall\", side = \"right\" },
 const CROPPED: &str = "[[pictures]]\nfile = \"a.svg\"\nalt = \"A.\"\ncrop = [0, 0, 50, 100]\n[[effects]]";
 const CORRECTED: &str =
     "[[corrections]]\non = 2026-11-24\nwhat = \"the heel must stay down\"\nurgent = true\n[[effects]]";
+const READING: &str = "{ test = \"knee-to-wall\", left = 10, right = 6 }";
+const DIARY: &str = "{ exercise = \"knee-to-wall\", days = 12, discomfort = 1, felt = \"right\" }";
+const SENT: &str =
+    "[[referrals]]\nregion = \"ankle\"\nto = \"Dr Lee\"\nwhy = \"It locks.\"\non = 2026-11-18\n[[visits]]";
+const EFFECT: &str = "[[effects]]\nstructure = \"ankle-dorsiflexion\"\nstate = \"stiff\"\neffect = 0.5\n";
+/// A ledger without what a sheet was set from.
+const OLDER: &str = "[[sheets]]\nnumber = 1\nvisit = \"2026-11-20\"\nwords = \"00\"\ndocuments = []\n";
 const COUNT: &str = "usual = 5\nwarn_above = 6\nnever_above = 8";
 
 pub const DEEPER: &[Deeper] = &[
@@ -276,6 +283,84 @@ pub const DEEPER: &[Deeper] = &[
         "and the plan has 1",
     ),
     deeper(Through::Check, |p| p.replace(CLIENT, PROGRAM, "program = [{ exercise = \"chair-squat\" }]\n"), "CERT 14b"),
+    deeper(
+        Through::Plan,
+        |p| {
+            let visit = |on: &str, diary: &str| {
+                format!("[[visits]]\non = {on}\nscreening = {{ yes = [] }}\nreadings = [{READING}]\n{PROGRAM}{diary}")
+            };
+            let diary = format!("diary = [{DIARY}]\n");
+            let before = [visit("2026-10-23", ""), visit("2026-11-06", &diary)].concat();
+            p.replace(
+                CLIENT,
+                "[[visits]]\non = 2026-11-20\n",
+                &format!("{before}[[visits]]\non = 2026-11-20\n{diary}"),
+            );
+        },
+        "has not really changed in 2 periods, though the days were done",
+    ),
+    deeper(
+        Through::Plan,
+        |p| {
+            p.replace(CLIENT, PROGRAM, "program = [{ exercise = \"chair-squat\" }]\n");
+            p.replace(CLIENT, "[[visits]]", "[[conditions]]\ncondition = \"diabetes\"\n[[visits]]");
+        },
+        "record a clearance if there is one",
+    ),
+    deeper(
+        Through::Plan,
+        |p| {
+            p.replace(EXERCISE, "positions", "bears = [{ region = \"ankle\", side = \"same\" }]\npositions");
+            p.replace(CLIENT, PROGRAM, &format!("sore = [{{ region = \"ankle\", side = \"right\" }}]\n{PROGRAM}"));
+        },
+        "it rests on the sore ankle",
+    ),
+    deeper(
+        Through::Plan,
+        |p| p.replace(CLIENT, "right = 6", "right = 6, right_pain = 8"),
+        "the test `knee-to-wall` hurt too much in the same place",
+    ),
+    deeper(
+        Through::Plan,
+        |p| {
+            p.replace(EXERCISE, "positions = [\"standing\"]", "positions = [\"half-kneeling\"]");
+            p.replace(CLIENT, "[[visits]]", "no_positions = [\"half-kneeling\"]\n[[visits]]");
+        },
+        "`half-kneeling` (standing or the edge of a bed instead)",
+    ),
+    deeper(
+        Through::Plan,
+        |p| p.replace(CLIENT, "[[visits]]", SENT),
+        "everything in the program waits for the answer to a referral",
+    ),
+    deeper(
+        Through::Plan,
+        |p| p.replace(CLIENT, "[[visits]]", &format!("no_equipment = [\"wall\"]\n{SENT}")),
+        "close the referral when the answer is there",
+    ),
+    deeper(
+        Through::Plan,
+        |p| {
+            p.replace(EXERCISE, "[[effects]]", "[[asks]]\ntest = \"knee-to-wall\"\nat_least = 20\n[[effects]]");
+            p.replace(SQUAT, "[[effects]]", &format!("{EFFECT}[[effects]]"));
+        },
+        "; instead: `chair-squat`",
+    ),
+    deeper(
+        Through::Plan,
+        |p| p.replace(CLIENT, PROGRAM, "bans = [\"knee-to-wall\"]\n"),
+        "what keeps it away: it has been dropped, or the coach does not want it",
+    ),
+    deeper(
+        Through::Plan,
+        |p| {
+            let before = "[[visits]]\non = 2026-10-20\nscreening = { yes = [] }\n\
+                          readings = [{ test = \"knee-to-wall\", left = 10, right = 12 }]\n[[visits]]\non";
+            p.replace(CLIENT, "[[visits]]\non", before);
+            p.replace(CLIENT, PROGRAM, "");
+        },
+        "`knee-to-wall` is really worse than last time, and it works there",
+    ),
     // Sheets that clients hold.
     deeper(
         Through::Check,
@@ -295,6 +380,24 @@ pub const DEEPER: &[Deeper] = &[
             p.replace(EXERCISE, "[[effects]]", CORRECTED);
         },
         "the heel must stay down (2026-11-24)",
+    ),
+    deeper(
+        Through::Check,
+        |p| {
+            p.add_layouts();
+            assert_eq!(p.print(Which::Due), []);
+            fs::remove_file(p.root().join(EXERCISE)).unwrap();
+            fs::remove_file(p.root().join(POSES)).unwrap();
+        },
+        "sheet 1 has `knee-to-wall`, which the library does not have any more",
+    ),
+    deeper(
+        Through::Check,
+        |p| {
+            p.write("clients/ana.sheets.toml", OLDER);
+            p.replace(EXERCISE, "[[effects]]", CORRECTED);
+        },
+        "sheet 1 is of an older program and may have texts corrected since",
     ),
     // Printing.
     deeper(

@@ -16,6 +16,13 @@ macro_rules! since {
     };
 }
 
+/// The mark of an angle, before a caption.
+macro_rules! angle {
+    ($keys:literal) => {
+        concat!("angle = [{ ", $keys, " }]\ncaption")
+    };
+}
+
 pub const EDITS: &[Edit] = &[
     // Reading of every kind of file.
     (CLIENT, "name = \"Ana Silva\"", "name = \"Ana Silva", "this is not TOML"),
@@ -176,6 +183,13 @@ pub const EDITS: &[Edit] = &[
     (POSES, "pose = \"back\"\n", "", "a frame needs a pose"),
     (POSES, "kind = \"wall\"", "kind = \"wall\", name = \"window\"", "needs a `wall`, but the picture has none"),
     (POSES, "caption", "zebra = 1\ncaption", "key of a frame"),
+    (POSES, "caption", "hold = 3\ncaption", "`hold` says only that the pose is held"),
+    (SQUAT_POSES, "caption", "hold = true\ncaption", "this frame is held, but the dose of rung 1 has no `hold_s`"),
+    (POSES, "caption", angle!("zebra = 1"), "key of `angle`"),
+    (POSES, "caption", angle!("joint = \"right.hip\""), "an angle needs a joint and two lines"),
+    (POSES, "caption", angle!("joint = \"right.toe\""), "`right.toe` is no joint at which an angle can be marked"),
+    (POSES, "caption", angle!("joint = \"right.hip\", from = \"feet\", to = \"right.hip\""), "leads nowhere"),
+    (POSES, "caption", angle!("r = 1"), "an angle needs an arc of at least 4, not 1"),
     (POSES, "from = \"right.toe\"", "zebra = 1, from = \"right.toe\"", "key of `distance`"),
     (POSES, "from = \"right.toe\", ", "", "a distance needs a place to measure from"),
     (

@@ -8,16 +8,21 @@ use kinleaf::diag::{Problem, Rule};
 use crate::practice::demo;
 
 /// Where `kinleaf check` finds its words.
-const SPEAKERS: [&str; 9] = [
+const SPEAKERS: [&str; 14] = [
     "src/check",
     "src/fields.rs",
     "src/load.rs",
     "src/words.rs",
+    "src/draw/angle.rs",
     "src/draw/read.rs",
     "src/draw/read_picture.rs",
     "src/draw/read_prop.rs",
     "src/draw/library.rs",
     "src/pipeline/prepare.rs",
+    "src/pipeline/old_texts.rs",
+    "src/plan.rs",
+    "src/plan/after.rs",
+    "src/plan/fit.rs",
 ];
 
 /// Texts that are no message, or that no file can provoke; each with the reason.
@@ -25,6 +30,14 @@ const SPARED: &[(&str, &str)] = &[
     ("each field is the text of the same key in layouts/words", "a lint's reason"),
     ("`{}` is not a day of the calendar", "the TOML parser refuses such a day first"),
     ("{} {{{{ side }}}}", "a template, built from what the file says"),
+    ("The coach chose the rung.", "a reason in the coach's record"),
+    ("A harder rung is not for this client now.", "a reason in the coach's record"),
+    ("Set aside by {}: {}", "a reason in the coach's record"),
+    ("order of work", "a name of a rule in the coach's record"),
+    ("pin it, or take it out of `bans`", "a cure in the coach's record"),
+    ("send the client on first, or pin it if someone has looked", "a cure in the coach's record"),
+    ("choose what comes first as well", "a cure in the coach's record"),
+    ("what is in the program is no near miss", "what never happens"),
     ("an open gate leads to a plan", "cannot happen"),
 ];
 
