@@ -179,6 +179,7 @@ impl Small {
             wishes: Wishes::default(),
             on: TODAY,
             jobs: 1,
+            quality: false,
         };
         match print(&order, &|_, _| {}) {
             Ok(outcome) => outcome.problems,
