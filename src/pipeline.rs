@@ -192,7 +192,8 @@ pub fn check_all(practice: &Path, on: Date, jobs: usize, depth: Depth) -> Result
         let mut found = old_texts::held_in(practice, id, &sound.library, depth.old_texts);
         let checked = first_sheet(practice, &sound, id, on, &mut found).and_then(|(client, sheet)| {
             let facts = typesetter.as_ref().map(|typesetter| both_papers(typesetter, &client, &sheet)).transpose()?;
-            Ok(gauge::gauge(&sound, &client, &sheet, facts.as_ref()).map(|report| (client, report)))
+            Ok(gauge::gauge(&sound, &client, &sheet, facts.as_ref().map_or(&[], |facts| facts.as_slice()))
+                .map(|report| (client, report)))
         });
         match checked {
             Ok(None) => {
@@ -399,15 +400,15 @@ fn first_sheet(
 }
 
 /// Typesets a sheet on either paper; the facts are those of its own.
-fn both_papers(typesetter: &Typesetter, client: &Client, sheet: &Handout) -> Result<Facts, Vec<Problem>> {
+fn both_papers(typesetter: &Typesetter, client: &Client, sheet: &Handout) -> Result<[Facts; 2], Vec<Problem>> {
     let on = |paper: Paper| {
         let mut sheet = sheet.clone();
         sheet.doc.look.paper = paper;
         typesetter.typeset(What::Handout.key(), &sheet, &ident(&client.id, 1, What::Handout), &client.id, &client.file)
     };
     let own = sheet.doc.look.paper;
-    on(if own == Paper::A4 { Paper::Letter } else { Paper::A4 })?;
-    Ok(on(own)?.facts)
+    let other = on(if own == Paper::A4 { Paper::Letter } else { Paper::A4 })?.facts;
+    Ok([on(own)?.facts, other])
 }
 
 /// The lasting name of a document: its identifier in the PDF is made from it.

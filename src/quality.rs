@@ -161,6 +161,10 @@ impl Report {
 pub struct Paper {
     /// Pieces of text in the order of each page: the text and its size in points.
     pub pages: Vec<Vec<(String, f64)>>,
+    /// The same on the other paper, if it was set on both.
+    pub other: Vec<Vec<(String, f64)>>,
+    /// Headings in the order of reading: level and text.
+    pub headings: Vec<(usize, String)>,
 }
 
 /// What a sheet is measured with.

@@ -5,11 +5,12 @@ use crate::check::Practice;
 use crate::diag::{Problem, Rule};
 use crate::quality::{Instrument, Item, Miss, Paper, Report, With, measure};
 use crate::record::Client;
-use crate::typeset::Facts;
+use crate::typeset::{Facts, PageFacts};
 use crate::word::handout::Handout;
 
-/// Measures a sheet; `None` if nothing says how plain its language must be.
-pub(super) fn gauge(practice: &Practice, client: &Client, sheet: &Handout, facts: Option<&Facts>) -> Option<Report> {
+/// Measures a sheet, with the facts of the papers that it was set on, its own first; `None` if nothing says how plain its
+/// language must be.
+pub(super) fn gauge(practice: &Practice, client: &Client, sheet: &Handout, papers: &[Facts]) -> Option<Report> {
     let plain = practice.plain.get(&sheet.doc.lang)?;
     let on = |visit: &&crate::record::Visit| {
         sheet.doc.ymd == [i32::from(visit.on.year()), i32::from(visit.on.month()), i32::from(visit.on.day())]
@@ -17,12 +18,14 @@ pub(super) fn gauge(practice: &Practice, client: &Client, sheet: &Handout, facts
     let visit = client.visits.iter().find(on);
     let coach = visit.and_then(|visit| record_of(practice, client, visit, sheet.doc.sheet, sheet.doc.look).ok());
     let coach = coach.map(|(record, _)| record);
-    let paper = facts.map(|facts| Paper {
-        pages: facts
-            .pages
-            .iter()
-            .map(|page| page.pieces.iter().map(|piece| (piece.text.clone(), piece.size)).collect())
-            .collect(),
+    let pieces = |facts: &Facts| -> Vec<Vec<(String, f64)>> {
+        let page = |page: &PageFacts| page.pieces.iter().map(|piece| (piece.text.clone(), piece.size)).collect();
+        facts.pages.iter().map(page).collect()
+    };
+    let paper = papers.first().map(|own| Paper {
+        pages: pieces(own),
+        other: papers.get(1).map_or_else(Vec::new, pieces),
+        headings: own.pages.iter().flat_map(|page| page.headings.iter().cloned()).collect(),
     });
     Some(measure(sheet, With { plain, coach: coach.as_ref(), paper: paper.as_ref() }))
 }

@@ -2,8 +2,12 @@
 
 use std::collections::BTreeMap;
 
+use serde_json::Value as Json;
+
 use super::cdc::squeezed;
 use super::{Found, Instrument, Item, Miss, Outcome, Paper, Read, Report, item, miss, need, passages};
+use crate::brand::Colour;
+use crate::brand::contrast::pairs;
 use crate::print::Type;
 
 /// Smallest body type, in points (clear print, UKAAF 2012).
@@ -37,7 +41,8 @@ pub(super) fn items(read: &Read<'_>, report: &Report) -> Vec<Item> {
         g("4", "no must of CERT is missing", musts(report)),
         g("5", "reads easily enough", reads(read, report).into()),
         g("6", "each caution on the page of its exercise", cautions(read)),
-        g("7", "type is large enough", type_size(read)),
+        g("7", "contrast, and size of type on each paper", seen(read)),
+        g("8", "headings, words and title for listeners", heard(read)),
         g("9", "what a person must judge is in the record", review(read)),
     ]
 }
@@ -66,8 +71,15 @@ fn cautions(read: &Read<'_>) -> Found {
     let Some(paper) = read.with.paper else {
         return Found::NotMeasured("it takes the typeset pages");
     };
-    let pages: Vec<String> =
-        paper.pages.iter().map(|page| page.iter().map(|(text, _)| squeezed(text)).collect()).collect();
+    let mut misses = Vec::new();
+    for pages in [&paper.pages, &paper.other] {
+        misses.extend(cautions_on(read, pages));
+    }
+    misses.into()
+}
+
+fn cautions_on(read: &Read<'_>, pages: &[Vec<(String, f64)>]) -> Vec<Miss> {
+    let pages: Vec<String> = pages.iter().map(|page| page.iter().map(|(text, _)| squeezed(text)).collect()).collect();
     let mut misses = Vec::new();
     for card in &read.exercises {
         let Some(first) = card.steps.first().map(|step| squeezed(step)) else {
@@ -81,7 +93,7 @@ fn cautions(read: &Read<'_>) -> Found {
             }
         }
     }
-    misses.into()
+    misses
 }
 
 /// The size in which most of the text stands.
@@ -93,7 +105,8 @@ pub(super) fn body_size(paper: &Paper) -> f64 {
     letters.into_iter().max_by_key(|(_, count)| *count).map_or(0.0, |(size, _)| f64::from(size) / 100.0)
 }
 
-fn type_size(read: &Read<'_>) -> Found {
+/// Every pair of colours that the layouts mix, in colour and in grey, and the size of type.
+fn seen(read: &Read<'_>) -> Found {
     let Some(paper) = read.with.paper else {
         return Found::NotMeasured("it takes the typeset pages");
     };
@@ -105,12 +118,60 @@ fn type_size(read: &Read<'_>) -> Found {
         &format!("most of the text is {body} pt"),
         "set it larger in layouts/theme.typ",
     );
-    for (page, number) in paper.pages.iter().zip(1..) {
+    let pages = paper.pages.iter().zip(1..);
+    for (page, number) in pages.chain(paper.other.iter().zip(1..)) {
         if let Some((text, size)) = page.iter().find(|(_, size)| *size < LABEL_SHARE * least) {
             misses.push(miss(format!("page {number}"), format!("“{text}” is {size:.1} pt"), "set it larger"));
         }
     }
+    let colours = &read.sheet.brand;
+    if let (Some(ink), Some(accent)) = (Colour::from_hex(&colours.ink), Colour::from_hex(&colours.accent)) {
+        for pair in pairs(ink, accent).iter().filter(|pair| pair.is_weak()) {
+            let text = format!("{}: {:.1} to 1, less than {}", pair.what, pair.ratio, pair.least);
+            misses.push(miss("the colours", text, "take a darker colour in layouts/brand.toml"));
+        }
+    }
     misses.into()
+}
+
+/// What can be measured of PDF/UA before the export, which itself refuses whatever breaks the standard: headings that
+/// step down one level at a time under a single first one, words for every picture, a title that gives nothing away.
+fn heard(read: &Read<'_>) -> Found {
+    let Some(paper) = read.with.paper else {
+        return Found::NotMeasured("it takes the typeset pages");
+    };
+    let mut misses = Vec::new();
+    let mut level = 0;
+    for (number, (this, text)) in paper.headings.iter().enumerate() {
+        if *this > level + 1 || (*this == 1) != (number == 0) {
+            let text = format!("“{text}” is a heading of level {this} after one of level {level}");
+            misses.push(miss("the headings", text, "step down one level at a time, under one heading of level 1"));
+        }
+        level = *this;
+    }
+    misses.extend(need(level > 0, "the headings", "there is none", "give each part a heading"));
+    let sheet = serde_json::to_value(read.sheet).expect("sheets are plain data");
+    if unnamed(&sheet) {
+        misses.push(miss("the pictures", "one has no words for listeners", "write its `alt`"));
+    }
+    let title = &read.sheet.doc.title;
+    misses.extend(need(!title.is_empty(), "the title", "there is none", "write `title` in layouts/words"));
+    for finding in read.plan.iter().flat_map(|plan| &plan.findings).filter(|it| title.contains(&it.title)) {
+        misses.push(miss("the title", &finding.title, "leave findings out: it stands in every list of files"));
+    }
+    misses.into()
+}
+
+/// Whether anything in it that is to be seen has no words.
+fn unnamed(value: &Json) -> bool {
+    match value {
+        Json::Object(fields) => {
+            fields.get("alt").is_some_and(|alt| alt.as_str().is_none_or(|alt| alt.trim().is_empty()))
+                || fields.values().any(unnamed)
+        }
+        Json::Array(items) => items.iter().any(unnamed),
+        Json::Null | Json::Bool(_) | Json::Number(_) | Json::String(_) => false,
+    }
 }
 
 fn review(read: &Read<'_>) -> Found {

@@ -57,7 +57,9 @@ fn paper(sheet: &Handout) -> Paper {
         let texts = card.steps.iter().chain(&card.cautions).chain(&card.for_you);
         pages.push(texts.map(|text| (text.clone(), 12.0)).collect());
     }
-    Paper { pages }
+    let headings = [(1, "Your plan"), (2, "Exercises"), (3, "One"), (3, "Two"), (2, "Stay safe")];
+    let headings = headings.map(|(level, text)| (level, text.to_owned())).to_vec();
+    Paper { other: pages.clone(), pages, headings }
 }
 
 /// Spoils a sound sheet in one way and expects that item to be missed, with a place and a cure.
@@ -193,6 +195,18 @@ items! {
         b.paper.pages[2].push(last);
     };
     gate_small_type Gate "7" |b| b.paper.pages[1][0].1 = 9.0;
+    gate_small_type_on_the_other_paper Gate "7" |b| b.paper.other[1][0].1 = 9.0;
+    gate_pale_ink Gate "7" |b| b.sheet.brand.ink = "#8a8a8a".into();
+    gate_a_level_left_out Gate "8" |b| { b.paper.headings.remove(1); };
+    gate_two_first_headings Gate "8" |b| b.paper.headings[4].0 = 1;
+    gate_no_headings Gate "8" |b| b.paper.headings.clear();
+    gate_a_picture_without_words Gate "8" |b| b.card().frames[0].alt = " ".into();
+    gate_no_title Gate "8" |b| b.sheet.doc.title.clear();
+    gate_a_finding_in_the_title Gate "8" |b| b.sheet.doc.title = b.plan().findings[0].title.clone();
+    gate_caution_on_another_page_of_the_other_paper Gate "6" |b| {
+        let last = b.paper.other[1].pop().unwrap();
+        b.paper.other[2].push(last);
+    };
     gate_nothing_to_judge Gate "9" |b| b.coach.judge = &[];
 }
 
@@ -231,7 +245,8 @@ fn what_takes_pages_is_not_counted_without_them() {
     let report = measure(&bench.sheet, With { plain: &demo().plain["en"], coach: None, paper: None });
     let item =
         |instrument, id| report.items.iter().find(|item| item.instrument == instrument && item.id == id).unwrap();
-    for (instrument, id) in [(Cdc, "2"), (Cdc, "3"), (Cert, "14a"), (Cert, "15"), (Gate, "6"), (Gate, "7"), (Gate, "9")]
+    for (instrument, id) in
+        [(Cdc, "2"), (Cdc, "3"), (Cert, "14a"), (Cert, "15"), (Gate, "6"), (Gate, "7"), (Gate, "8"), (Gate, "9")]
     {
         assert!(matches!(item(instrument, id).outcome, Outcome::NotMeasured(_)), "{instrument:?} {id}");
     }

@@ -41,7 +41,7 @@ pub struct PageFacts {
     pub pieces: Vec<Piece>,
     /// Headings that start here: level and text.
     pub headings: Vec<(usize, String)>,
-    /// How far down anything reaches within the live area, in points.
+    /// How far down anything reaches above the foot, in points: text, lines, pictures.
     pub lowest: f64,
 }
 
@@ -57,6 +57,15 @@ struct Seen {
     page: PageFacts,
     missing: BTreeSet<char>,
     off: Vec<String>,
+}
+
+impl Seen {
+    /// Notes how far down something reaches, unless it stands in the foot.
+    fn reaches(&mut self, down: f64) {
+        if down < self.page.size.1 - FOOT {
+            self.page.lowest = self.page.lowest.max(down);
+        }
+    }
 }
 
 /// Everything wrong with the pages of one sheet.
@@ -134,17 +143,19 @@ fn walk(frame: &Frame, transform: Transform, seen: &mut Seen) {
                 if !inside && !piece.text.trim().is_empty() {
                     seen.off.push(format!("“{}”", piece.text));
                 }
-                seen.page.lowest = seen.page.lowest.max(piece.baseline);
+                seen.reaches(piece.baseline);
                 seen.page.pieces.push(piece);
             }
             FrameItem::Image(_, size, _) => {
                 let end = Point::new(size.x, size.y).transform(at);
+                seen.reaches(end.y.to_pt());
                 let (width, height) = seen.page.size;
                 if end.x.to_pt() > width || end.y.to_pt() > height {
                     seen.off.push("a picture".to_owned());
                 }
             }
-            FrameItem::Shape(..) | FrameItem::Link(..) => {}
+            FrameItem::Shape(shape, _) => seen.reaches(shape.bbox(false).max.transform(at).y.to_pt()),
+            FrameItem::Link(..) => {}
             FrameItem::Tag(Tag::Start(element, _)) => {
                 if let Some(heading) = element.to_packed::<HeadingElem>() {
                     let level = heading.resolve_level(typst::foundations::StyleChain::default()).get();

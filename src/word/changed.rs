@@ -166,9 +166,9 @@ impl Writer<'_> {
         let (icon, head, then) = match course.last {
             Some(Change::ClearlyBetter) => ("up", &sentences.verdict_clearly_better, None),
             Some(Change::Better) => ("up", &sentences.verdict_better, None),
-            Some(Change::MaybeBetter) => ("same", &sentences.verdict_maybe_better, Some(&sentences.verdict_go_on)),
+            Some(Change::MaybeBetter) => ("ask", &sentences.verdict_maybe_better, Some(&sentences.verdict_go_on)),
             Some(Change::Same) => ("same", &sentences.verdict_same, None),
-            Some(Change::MaybeWorse) => ("same", &sentences.verdict_same, Some(&sentences.verdict_check)),
+            Some(Change::MaybeWorse) => ("ask", &sentences.verdict_same, Some(&sentences.verdict_check)),
             Some(Change::Worse) => ("down", &sentences.verdict_worse, Some(&sentences.verdict_talk)),
             None => ("ask", &sentences.verdict_none, None),
         };

@@ -17,6 +17,7 @@ mod pages;
 mod papers;
 mod pictures;
 mod practice;
+mod quality;
 mod reading_order;
 mod reasoning;
 mod sheets;

@@ -44,7 +44,7 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
         ],
     ),
     ("coherence", &["word"]),
-    ("quality", &["plain", "print", "word"]),
+    ("quality", &["brand", "plain", "print", "word"]),
     ("typeset", &["check", "diag", "ids", "template", "word"]),
     ("ledger", &["diag", "ids", "print"]),
     ("issued", &["ledger", "print"]),

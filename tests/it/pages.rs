@@ -119,6 +119,10 @@ fn pages(look: &Json) -> Vec<(String, usize)> {
         for (what, data) in papers.chain([(What::Handout, sheet.clone())]) {
             let facts = typesetter.facts(what.key(), &data).unwrap();
             for (page, number) in facts.pages.iter().zip(1..) {
+                // A page may stay a third empty; cards keep the size that they are cut to.
+                let empty = page.size.1 - page.lowest - 19.0 * 72.0 / 25.4;
+                let most = if what == What::Cards { page.size.1 } else { page.size.1 / 3.0 };
+                assert!(empty < most, "{name} {} {look}, page {number}: {empty} pt are empty", what.key());
                 assert_eq!(faults(page), Vec::<String>::new(), "{name} {} {look}, page {number}", what.key());
             }
             let record = name.split('/').next().unwrap();
