@@ -235,10 +235,12 @@ impl Canvas {
     }
     /// The path data of a circle: two arcs.
     pub fn round(&self, center: Point, radius: f64) -> String {
-        let [x, y] = self.seen(center);
-        let number = |it: f64| decimal(it * SCALE, 10.0);
-        let (r, across) = (number(radius), number(2.0 * radius));
-        format!("M{} {}a{r} {r} 0 1 0 {across} 0a{r} {r} 0 1 0-{across} 0z", number(x - radius), number(y))
+        // From one side across and back, so that the mirror image is the same to the last digit.
+        let whole = |p: Point| self.seen(p).map(|it| (it * SCALE * 10.0).round());
+        let ([left, y], [right, _]) = (whole([center[0] - radius, center[1]]), whole([center[0] + radius, center[1]]));
+        let number = |it: f64| decimal(it / 10.0, 10.0);
+        let (r, there, back) = (number(radius * SCALE * 10.0), number(right - left), number(left - right));
+        format!("M{} {}a{r} {r} 0 1 0 {there} 0a{r} {r} 0 1 0 {back} 0z", number(left), number(y))
     }
     /// Notes the size of a mark.
     pub fn mark(&mut self, size: f64) {
