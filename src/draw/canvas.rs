@@ -230,7 +230,17 @@ impl Canvas {
     }
     /// Paints a circle.
     pub fn circle(&mut self, center: Point, radius: f64, ink: Ink) {
-        self.region(&Region::circle(center, radius), ink);
+        self.grow(center, radius + ink.stroke.map_or(0.0, |it| it.1 / 2.0));
+        self.push(self.round(center, radius), &ink);
+    }
+    /// The path data of a circle: two arcs.
+    pub fn round(&self, center: Point, radius: f64) -> String {
+        // From one side across and back, so that the mirror image is the same to the last digit.
+        let whole = |p: Point| self.seen(p).map(|it| (it * SCALE * 10.0).round());
+        let ([left, y], [right, _]) = (whole([center[0] - radius, center[1]]), whole([center[0] + radius, center[1]]));
+        let number = |it: f64| decimal(it / 10.0, 10.0);
+        let (r, there, back) = (number(radius * SCALE * 10.0), number(right - left), number(left - right));
+        format!("M{} {}a{r} {r} 0 1 0 {there} 0a{r} {r} 0 1 0 {back} 0z", number(left), number(y))
     }
     /// Notes the size of a mark.
     pub fn mark(&mut self, size: f64) {
@@ -249,14 +259,6 @@ impl Canvas {
     /// Closes the group.
     pub fn end_group(&mut self) {
         self.items.push(Item::Close);
-    }
-    /// The path data of a region, for a clip path.
-    pub fn data(&self, region: &Region) -> String {
-        let mut data = String::new();
-        for ring in region.shapes.iter().flatten() {
-            self.ring(&mut data, ring, true);
-        }
-        data
     }
     /// Everything painted, as the inside of an `svg` element that will be `width` wide, in percent of stature.
     pub fn content(&self, width: f64) -> String {

@@ -11,9 +11,12 @@ use crate::draw::style::{Rgb, Style};
 use crate::draw::vector::{M3, V3, v};
 
 const SKULL: V3 = v(1.0, 0.0, 5.1);
-const HAIR: V3 = v(5.65, 4.85, 5.35);
+/// Thickest at the crown, so that a rim of hair frames a face that looks at us from below.
+const HAIR: V3 = v(5.75, 4.9, 5.85);
+/// Hair may stand out from the skull by this much, in percent of stature.
+const HAIR_OUT: f64 = 1.05;
 const HAIR_AXIS: V3 = v(-0.55, 0.0, 0.84);
-const HAIR_EDGE: f64 = -0.06;
+const HAIR_EDGE: f64 = -0.13;
 const N: usize = 160;
 
 /// The visible part of the cap of hair, as an outline.
@@ -78,7 +81,7 @@ pub(crate) fn paint(canvas: &mut Canvas, skeleton: &Skeleton, camera: &Camera, s
     let ink = style.color("ink");
     let paper = style.color("paper");
     let hair_color = if style.is_line() { ink.mix(paper, 0.25) } else { style.color("hair") };
-    let hair = cap(skeleton, camera).intersection(&head.offset(0.55)).closed(0.3);
+    let hair = cap(skeleton, camera).intersection(&head.offset(HAIR_OUT)).closed(0.3).opened(0.15);
     let hair_ink = Ink::fill(hair_color);
     canvas.region(&hair, if style.is_line() { hair_ink.outlined(ink, 0.4).detail() } else { hair_ink });
     let dark = if style.is_line() { ink } else { style.color("skin").mix(Rgb([0x4a, 0x30, 0x24]), 0.45) };
@@ -110,6 +113,8 @@ pub(crate) fn paint(canvas: &mut Canvas, skeleton: &Skeleton, camera: &Camera, s
         let low = Blob::new(skeleton, Bone::Head, v(6.2, 0.0, 2.75), v(0.6, 0.75, 0.5));
         let high = Blob::new(skeleton, Bone::Head, v(5.9, 0.0, 3.4), v(0.5, 0.4, 0.4));
         let nose = Region::convex(hull(&[low, high], camera)).intersection(head);
-        canvas.region(&nose, Ink::fill(if style.is_line() { paper.mix(ink, 0.35) } else { dark }));
+        // Paler than the eyes, or they would be three.
+        let shadow = style.color("skin").mix(dark, 0.55);
+        canvas.region(&nose, Ink::fill(if style.is_line() { paper.mix(ink, 0.35) } else { shadow }));
     }
 }

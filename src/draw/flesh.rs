@@ -234,6 +234,27 @@ fn foot(skeleton: &Skeleton, side: Side) -> Vec<Chain> {
     ]
 }
 
+/// The round of the shoulder.
+fn deltoid(s: &Skeleton, side: Side) -> Blob {
+    Blob::new(s, Bone::UpperArm(side), v(-0.1, 0.0, -0.2), V3([2.6; 3]))
+}
+
+/// The web of the armpit, which gives a real line under a raised arm.
+fn armpit(s: &Skeleton, side: Side) -> Chain {
+    let b = |bone, x: f64, y: f64, z: f64, r: f64| Blob::new(s, bone, v(x, y, z), V3([r; 3]));
+    vec![
+        b(Bone::UpperArm(side), -0.2, 0.0, -5.2, 2.3),
+        b(Bone::Chest, -0.6, side.sign() * 6.0, 1.0, 2.7),
+        b(Bone::Dorsal, 0.0, side.sign() * 5.6, 3.0, 2.4),
+    ]
+}
+
+/// The cloth that shirt and sleeve share: no edge of either shows on it.
+pub(crate) fn shoulder(s: &Skeleton, side: Side) -> [Chain; 2] {
+    let web = armpit(s, side);
+    [vec![deltoid(s, side), web[0]], web]
+}
+
 /// Every part of the body as chains of blobs, trunk first, then side by side.
 pub fn body_parts(skeleton: &Skeleton) -> Vec<(BodyPart, Vec<Chain>)> {
     use PartKind::*;
@@ -252,17 +273,12 @@ pub fn body_parts(skeleton: &Skeleton) -> Vec<(BodyPart, Vec<Chain>)> {
     let neck_base = b(Bone::Chest, -0.7, 0.0, 8.7, [3.4, 3.8, 1.4]);
     let mut torso = vec![vec![hem, waist, ribs, chest, upper, neck_base]];
     for side in Side::BOTH {
-        let deltoid = b(Bone::UpperArm(side), -0.1, 0.0, -0.2, [2.6; 3]);
+        let deltoid = deltoid(s, side);
         let (middle, shoulder) = (s.origin(Bone::Chest), s.origin(Bone::UpperArm(side)));
         let slope = middle.lerp(shoulder, 0.6) + s.direction(Bone::Chest, v(-0.8, 0.0, 4.5));
         torso.push(vec![upper, deltoid]);
         torso.push(vec![neck_base, Blob::ball(slope, 1.8), deltoid]);
-        // The web of the armpit gives a real line under a raised arm.
-        torso.push(vec![
-            b(Bone::UpperArm(side), -0.2, 0.0, -5.2, [2.3; 3]),
-            b(Bone::Chest, -0.6, side.sign() * 6.0, 1.0, [2.7; 3]),
-            b(Bone::Dorsal, 0.0, side.sign() * 5.6, 3.0, [2.4; 3]),
-        ]);
+        torso.push(armpit(s, side));
     }
     let part = |kind| BodyPart { kind, side: None };
     let mut parts = vec![

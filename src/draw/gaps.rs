@@ -2,10 +2,12 @@
 
 use std::borrow::Cow;
 
+use crate::body::Side;
 use crate::draw::camera::Camera;
-use crate::draw::flesh::{BodyPart, PartKind};
+use crate::draw::flesh::{BodyPart, PartKind, shoulder};
 use crate::draw::order::{Ordered, Owner, Part};
 use crate::draw::region::{Bounds, Point, Region};
+use crate::draw::silhouette::silhouette;
 use crate::draw::skeleton::{Bone, Skeleton};
 use crate::draw::vector::v;
 
@@ -15,6 +17,8 @@ enum Join {
     Everywhere,
     /// Inside this disc.
     Disc(Point, f64),
+    /// Inside a disc round the shoulder of this side, and on the cloth that shirt and sleeve share.
+    Shoulder(Side),
 }
 
 fn join(a: BodyPart, b: BodyPart, skeleton: &Skeleton, camera: &Camera) -> Join {
@@ -37,7 +41,7 @@ fn join(a: BodyPart, b: BodyPart, skeleton: &Skeleton, camera: &Camera) -> Join 
     match (first.kind, second.kind) {
         (Pelvis, Thigh) | (Shank, Foot) | (UpperArm, Sleeve) => Join::Everywhere,
         (Thigh, Shank) => disc(Bone::Shank(side), 4.6),
-        (Torso, Sleeve) => disc(Bone::UpperArm(side), 5.4),
+        (Torso, Sleeve) => Join::Shoulder(side),
         (UpperArm, Forearm) => disc(Bone::Forearm(side), 3.2),
         (Forearm, Hand) => disc(Bone::Hand(side), 2.6),
         (Sleeve, Forearm) => disc(Bone::Forearm(side), 2.9),
@@ -45,9 +49,18 @@ fn join(a: BodyPart, b: BodyPart, skeleton: &Skeleton, camera: &Camera) -> Join 
     }
 }
 
+/// Radius of the disc round a shoulder in which shirt and sleeve are one.
+const SHOULDER: f64 = 5.4;
+/// How wide a notch is filled where that disc meets the shared cloth.
+const SHOULDER_CREASE: f64 = 1.5;
 /// Removes needle-thin remains; drops pieces below this share of their part.
 const OPENING: f64 = 0.28;
+/// The same for the trunk, of which the far shoulder would leave tongues beside the near sleeve.
+const OPENING_TRUNK: f64 = 1.0;
 const CRUMB: f64 = 0.05;
+/// A piece of a limb smaller than this is a scrap, in square percent of stature, if less than this share of it is seen.
+const SCRAP: f64 = 6.0;
+const MOSTLY_HIDDEN: f64 = 0.5;
 /// Parts of one color whose depths differ by less flow together.
 const LEVEL: f64 = 0.9;
 /// The same for a sleeve behind the trunk: a line across the shoulder of a hanging arm would look like a tear.
@@ -65,8 +78,8 @@ enum Cut {
     No,
     /// Everything under it and a strip round it goes.
     All,
-    /// The same, but inside a disc the two flow together.
-    Outside(Point, f64),
+    /// The same, but in this place the two flow together.
+    Outside(Region),
 }
 
 /// What remains visible of each part after the gaps round the parts in front are cut, in the same order. What lies
@@ -83,15 +96,13 @@ pub(crate) fn cut_gaps(ordered: &Ordered, skeleton: &Skeleton, camera: &Camera, 
             if !bounds[i].meets(bounds[j].grow(gap)) {
                 continue;
             }
-            match how_cut(ordered, i, j, skeleton, camera) {
+            match how_cut(ordered, i, j, skeleton, camera, gap) {
                 Cut::No => {}
                 Cut::All => {
                     cutters.push(Cow::Borrowed(&grown[j]));
                     cleared[i].push(j);
                 }
-                Cut::Outside(center, radius) => {
-                    cutters.push(Cow::Owned(grown[j].difference(&Region::circle(center, radius))));
-                }
+                Cut::Outside(place) => cutters.push(Cow::Owned(grown[j].difference(&place))),
             }
         }
         if cutters.is_empty() {
@@ -99,7 +110,7 @@ pub(crate) fn cut_gaps(ordered: &Ordered, skeleton: &Skeleton, camera: &Camera, 
             continue;
         }
         let whole = part.region.area();
-        let left = part.region.without(cutters.iter().map(AsRef::as_ref)).opened(OPENING);
+        let left = without_needles(part, &part.region.without(cutters.iter().map(AsRef::as_ref)));
         // The largest piece counts even if it is small, unless most of the part is hidden.
         let hidden = whole - left.area();
         regions.push(if hidden > 0.5 * whole {
@@ -108,11 +119,46 @@ pub(crate) fn cut_gaps(ordered: &Ordered, skeleton: &Skeleton, camera: &Camera, 
             left.without_crumbs(CRUMB * whole)
         });
     }
+    drop_scraps(parts, &mut regions);
     Visible { regions, cleared }
 }
 
+/// Drops what peeps out of a limb that is mostly hidden: nobody can tell what such a scrap belongs to.
+fn drop_scraps(parts: &[Part], regions: &mut [Region]) {
+    for side in Side::BOTH {
+        for leg in [false, true] {
+            let of_limb = |part: &Part| match part.owner {
+                Owner::Body(it) => it.side == Some(side) && it.is_leg() == leg,
+                Owner::Prop(_) => false,
+            };
+            let limb: Vec<usize> = (0..parts.len()).filter(|&i| of_limb(&parts[i])).collect();
+            let whole: f64 = limb.iter().map(|&i| parts[i].region.area()).sum();
+            let seen: f64 = limb.iter().map(|&i| regions[i].area()).sum();
+            if seen > MOSTLY_HIDDEN * whole {
+                continue;
+            }
+            let pieces = Region::union_all(limb.iter().map(|&i| &regions[i]));
+            let scraps = pieces.difference(&pieces.without_pieces(SCRAP)).offset(0.05);
+            if !scraps.is_empty() {
+                limb.iter().for_each(|&i| regions[i] = regions[i].difference(&scraps));
+            }
+        }
+    }
+}
+
+/// What is left of a part, without what is too thin to see.
+fn without_needles(part: &Part, left: &Region) -> Region {
+    let fine = left.opened(OPENING);
+    if !matches!(part.owner, Owner::Body(BodyPart { kind: PartKind::Torso, .. })) {
+        return fine;
+    }
+    // A tongue goes; a neck between two pieces stays, or the trunk would fall apart.
+    let broad = left.opened(OPENING_TRUNK).without_pieces(SCRAP);
+    if broad.shapes.len() > fine.without_pieces(SCRAP).shapes.len() { fine } else { broad }
+}
+
 /// How part `j` cuts part `i` behind it.
-fn how_cut(ordered: &Ordered, i: usize, j: usize, skeleton: &Skeleton, camera: &Camera) -> Cut {
+fn how_cut(ordered: &Ordered, i: usize, j: usize, skeleton: &Skeleton, camera: &Camera, gap: f64) -> Cut {
     let (back, front) = (&ordered.parts[i], &ordered.parts[j]);
     let join = match (back.owner, front.owner) {
         (Owner::Prop(a), Owner::Prop(b)) if a == b => return Cut::No,
@@ -129,7 +175,12 @@ fn how_cut(ordered: &Ordered, i: usize, j: usize, skeleton: &Skeleton, camera: &
     match join {
         Join::Everywhere => Cut::No,
         Join::Nowhere => Cut::All,
-        Join::Disc(center, radius) => Cut::Outside(center, radius),
+        Join::Disc(center, radius) => Cut::Outside(Region::circle(center, radius)),
+        Join::Shoulder(side) => {
+            let disc = Region::circle(camera.flat(skeleton.origin(Bone::UpperArm(side))), SHOULDER);
+            let shared = silhouette(&shoulder(skeleton, side), camera, 0.0).offset(gap + 0.1);
+            Cut::Outside(disc.union(&shared).closed(SHOULDER_CREASE))
+        }
     }
 }
 

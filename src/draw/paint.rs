@@ -159,19 +159,19 @@ fn sketch(frame: &SolvedFrame, style: &Style) -> Sketch {
     let mut definitions = String::new();
     if let Some((crop, at)) = frame.crop {
         let [x, y] = camera.flat(at);
-        let window = Region::circle([x + crop.shift[0], y + crop.shift[1]], crop.radius);
+        let middle = [x + crop.shift[0], y + crop.shift[1]];
         let mut cropped = Canvas::new(frame.flipped);
         let ground = if style.is_line() { style.color("paper") } else { style.color("ground") };
-        cropped.region(&window, Ink::fill(ground));
+        cropped.circle(middle, crop.radius, Ink::fill(ground));
         let id = format!("close-up-{}", frame.number);
-        definitions = format!("<clipPath id=\"{id}\"><path d=\"{}\"/></clipPath>", cropped.data(&window));
+        definitions = format!("<clipPath id=\"{id}\"><path d=\"{}\"/></clipPath>", cropped.round(middle, crop.radius));
         cropped.group(&format!("<g clip-path=\"url(#{id})\">{}", canvas.content(2.0 * crop.radius)));
         cropped.end_group();
         let edge = style.color(if style.is_line() { "ink" } else { "floor" });
-        cropped.region(&window, Ink::stroke(edge, 0.8));
+        cropped.circle(middle, crop.radius, Ink::stroke(edge, 0.8));
         cropped.finest = canvas.finest;
         canvas = cropped;
-        taken = vec![window];
+        taken = vec![Region::circle(middle, crop.radius)];
     }
     if let Some(it) = frame.marks.verdict {
         let b = canvas.bounds;

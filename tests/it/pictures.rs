@@ -6,7 +6,7 @@ use serde_json::Value as Json;
 use crate::practice::{Practice, TODAY};
 
 /// Each line is wrong in one way; the message that it must get, and the line on which.
-const WRONG: [(&str, &str); 9] = [
+const WRONG: [(&str, &str); 11] = [
     ("left.kne.flexion = 3", "no joint motion is called `kne.flexion`"),
     ("left.knee.flexion = \"ninety\"", "found string where a number between -10000 and 10000 belongs"),
     ("left.hip.flexion = nan", "found float where a number between -10000 and 10000 belongs"),
@@ -19,6 +19,8 @@ const WRONG: [(&str, &str); 9] = [
     ("arrow = [{ site = \"left.knee\" }]", "an arrow of the last frame leads nowhere: no frame follows"),
     ("distance = [{ from = \"left.toe\", label = \"{{ sid }}\" }]", "nothing here is called that: `sid` is undefined"),
     ("distance = [{ from = \"left.toe\" }]", "a distance needs words to print at it"),
+    ("angle = [{ joint = \"left.hip\" }]", "an angle needs a joint and two lines, `from` and `to`"),
+    ("hold = 30", "`hold` says only that the pose is held: true or false"),
 ];
 
 #[test]
@@ -28,7 +30,7 @@ fn a_pose_file_that_is_wrong_is_told_with_its_line() {
     for (wrong, message) in WRONG {
         let (in_picture, in_frame) = match wrong.split_once(' ').unwrap().0 {
             "view" | "crop" => (wrong, ""),
-            "arrow" | "distance" => ("", wrong),
+            "arrow" | "distance" | "angle" | "hold" => ("", wrong),
             _ => ("", ""),
         };
         let in_pose = if in_picture.is_empty() && in_frame.is_empty() { wrong } else { "" };

@@ -142,12 +142,16 @@ fn a_body_mirrored_twice_is_the_same_body() {
 fn points(svg: &str) -> Vec<[i64; 2]> {
     let mut out = Vec::new();
     for data in svg.split(" d=\"").skip(1).map(|it| it.split('"').next().unwrap()) {
-        let spaced = data.replace('-', " -").replace('M', " M ").replace('l', " l ").replace('z', " ");
-        let (mut absolute, mut at, mut pair) = (true, [0_i64; 2], Vec::new());
+        let letters = ["-", "M", "l", "a"].map(|it| (it, if it == "-" { " -".to_owned() } else { format!(" {it} ") }));
+        let spaced = letters.iter().fold(data.replace('z', " "), |text, (from, to)| text.replace(from, to));
+        let (mut absolute, mut skip, mut at, mut pair) = (true, 0, [0_i64; 2], Vec::new());
         for token in spaced.split_whitespace() {
             match token {
                 "M" => absolute = true,
                 "l" => absolute = false,
+                "a" => (absolute, skip) = (false, 5),
+                // Before its end an arc has two radii, a slant and two flags.
+                _ if skip > 0 => skip -= 1,
                 _ => pair.push((token.parse::<f64>().unwrap() * 10.0).round() as i64),
             }
             if let [x, y] = pair[..] {
