@@ -41,7 +41,8 @@ fn one_language(brand: &[u8]) -> &'static [u8] {
     static TEXT: OnceLock<String> = OnceLock::new();
     let text = TEXT.get_or_init(|| {
         let brand = String::from_utf8_lossy(brand);
-        brand.split_inclusive('\n').filter(|line| !line.starts_with("languages =")).collect()
+        let of_languages = |line: &&str| !line.starts_with("languages =") && !line.starts_with("# Languages that");
+        brand.split_inclusive('\n').filter(of_languages).collect()
     });
     text.as_bytes()
 }

@@ -73,7 +73,12 @@ impl Question<'_> {
         if self.allowed.is_empty() || self.allowed.iter().any(|word| word == given) {
             return Ok(given.to_owned());
         }
-        let help = meant(given, self.allowed.iter().map(String::as_str), || self.choice());
+        // Who types `shoulder` wants one of the few names that begin with it or hold it.
+        let like: Vec<&str> = self.allowed.iter().map(String::as_str).filter(|word| word.contains(given)).collect();
+        let help = meant(given, self.allowed.iter().map(String::as_str), || match like[..] {
+            [] => self.choice(),
+            _ => format!("perhaps one of: {}", like.join(", ")),
+        });
         Err(Problem::about(Rule::BadValue, self.option, format!("cannot be `{given}`")).help(help))
     }
 
@@ -103,6 +108,12 @@ mod tests {
         assert_eq!(question(None).answer_from(Some("stretch"), NOBODY), Ok("stretch".to_owned()));
         let problem = question(None).answer_from(Some("strech"), NOBODY).unwrap_err();
         assert_eq!(problem.help.as_deref(), Some("did you mean `stretch`?"));
+    }
+
+    #[test]
+    fn a_part_of_a_name_leads_to_those_that_hold_it() {
+        let problem = question(None).answer_from(Some("tre"), NOBODY).unwrap_err();
+        assert_eq!(problem.help.as_deref(), Some("perhaps one of: stretch"));
     }
 
     #[test]

@@ -41,10 +41,10 @@ const JOINTS: [(&str, BoneOf); 7] = [
     ("wrist", Bone::Hand),
     ("neck", |_| Bone::Neck),
 ];
-const KEYS: [&str; 5] = ["joint", "from", "to", "degrees", "r"];
+pub(crate) const KEYS: [&str; 5] = ["joint", "from", "to", "degrees", "r"];
 /// Usual radius of the arc, and the least, in percent of stature.
 const RADIUS: f64 = 16.0;
-const LEAST_RADIUS: f64 = 4.0;
+pub(crate) const LEAST_RADIUS: f64 = 4.0;
 /// How far the lines go on past the arc, in percent of stature.
 const PAST: f64 = 4.0;
 

@@ -2,6 +2,7 @@
 
 use serde_json::{Map, Value as Json, json};
 
+use crate::draw::angle;
 use crate::draw::camera::VIEWS;
 use crate::draw::library::{LIMBS, POSE_KEYS, REACH_KEYS, SHAPES, TRUNK_TURNS};
 use crate::draw::motion::{MOTIONS, Posture};
@@ -223,6 +224,15 @@ fn mark(more: &[(&str, Json)]) -> Json {
     list(table([("site", site()), ("shift", numbers(2))].into_iter().chain(own), &["site"]))
 }
 
+fn angle_key(key: &str) -> Json {
+    match key {
+        "joint" => site(),
+        "degrees" => json!({ "type": "boolean" }),
+        "r" => json!({ "type": "number", "minimum": angle::LEAST_RADIUS }),
+        _ => json!({ "anyOf": [site(), direction()] }),
+    }
+}
+
 fn frame() -> Json {
     let flag = || json!({ "type": "boolean" });
     let keys = FRAME_KEYS.map(|key| {
@@ -248,8 +258,7 @@ fn frame() -> Json {
                 list(table([("from", site()), ("wall", text()), ("label", label)], &["from", "label"]))
             }
             "angle" => {
-                let line = || json!({ "anyOf": [site(), direction()] });
-                let keys = [("joint", site()), ("from", line()), ("to", line()), ("degrees", flag()), ("r", number())];
+                let keys = angle::KEYS.map(|key| (key, angle_key(key)));
                 list(table(keys, &["joint", "from", "to"]))
             }
             "hold" => flag(),
