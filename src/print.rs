@@ -161,3 +161,15 @@ pub struct Look {
     /// Ink.
     pub ink: Ink,
 }
+
+/// Which part of a label stands at its place.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Anchor {
+    /// Its left edge.
+    Start,
+    /// Its middle.
+    Middle,
+    /// Its right edge.
+    End,
+}

@@ -47,7 +47,7 @@ texts! {
     Labels {
         sheet for_client page of part goal plan minutes_a_day min rest_day
         left right left_short right_short both
-        pain_scale you_need dates first_day check_days next_visit questions
+        pain_scale you_need dates first_day check_days no_checks next_visit questions
         found how_to_read usual now before noise test came_out_well also_measured no_range
         start your_version how_hard feel not_feel watch_out easier harder for_you
         check check_date diary week worst_pain to_do check_here
@@ -77,7 +77,7 @@ texts! {
         main_well starts go_down
         rounds_explained rounds_each_side kit_exercises kit_checks pain_pointer
         limits all_well keep_going seen
-        effort_light effort_medium each_time one_side_first rung_step_up rung_ask_first rung_top
+        effort_light effort_medium effort_medium_timed each_time one_side_first rung_step_up rung_ask_first rung_top
         check_lead check_pain check_good_more check_good_less
         diary_lead week_of
         stop_now_head stop_now_person stop_today_head ease_off_head fine_head
@@ -92,7 +92,7 @@ texts! {
         verdict_go_on verdict_check verdict_talk better_since_start
         change_more change_less change_none other_way error_unknown alt_chart alt_point
         do_same do_new do_stop do_dose do_days coach_chose new_for
-        date_day date_long date_weekday date_short time_of_day every_day every_day_but
+        test_on_side date_day date_long date_whole date_weekday date_short time_of_day every_day every_day_but
     }
 }
 
@@ -145,7 +145,7 @@ counted! {
     /// Texts that change with a number.
     CountedTexts {
         main minutes_one minutes_range works_on
-        count rounds times hold slow rest days
+        count rounds times hold moving slow rest days
     }
 }
 

@@ -233,6 +233,7 @@ pub fn read(id: ExerciseId, phase: PhaseId, fields: &Fields<'_>, known: &Known<'
     let corrections = super::corrections(fields);
     let source_dose = fields.need("source_dose").and_then(|v| v.text(200));
     let dose = fields.need("dose").and_then(|v| v.table()).and_then(|f| dose_range(&f));
+    let moving = moving(fields, dose);
     let demands = demands(fields, known);
     let rungs = read_rungs(fields, dose, &own, &demands, &samples, known);
     let effects = read_effects(fields, vocabulary);
@@ -265,6 +266,7 @@ pub fn read(id: ExerciseId, phase: PhaseId, fields: &Fields<'_>, known: &Known<'
         cautions,
         rungs,
         effects,
+        moving: moving?,
         pictures: own_pictures,
         video,
         source_dose: source_dose?.value,
@@ -467,6 +469,20 @@ fn dose_range(fields: &Fields<'_>) -> Option<DoseRange> {
         return None;
     }
     Some(DoseRange { sets: sets?, reps, hold_s, lower_s, rest_s, days: days?, rep_s, effort: effort.unwrap_or((3, 4)) })
+}
+
+/// Whether the seconds of the dose are spent moving.
+fn moving(fields: &Fields<'_>, dose: Option<DoseRange>) -> Option<bool> {
+    let Some(value) = fields.get("moving") else { return Some(false) };
+    let moving = value.yes()?;
+    if moving && dose.is_some_and(|dose| dose.hold_s.is_none() || dose.reps.is_some()) {
+        return value.refuse(
+            Rule::BadValue,
+            "`moving` is for a dose in seconds, without counted times",
+            "take it out, or give the dose `hold_s` and no `reps`",
+        );
+    }
+    Some(moving)
 }
 
 fn effort(fields: &Fields<'_>) -> Option<(u32, u32)> {

@@ -2,7 +2,7 @@
 
 use crate::body::Side;
 use crate::draw::camera::Camera;
-use crate::draw::canvas::{Anchor, Canvas, Ink, Label, Said};
+use crate::draw::canvas::{Canvas, Ink, Label, Said};
 use crate::draw::pose::Direction;
 use crate::draw::reach::direction;
 use crate::draw::read::{Reader, Value};
@@ -11,6 +11,7 @@ use crate::draw::sites::{self, BoneOf, Site, site_names};
 use crate::draw::skeleton::{Bone, Skeleton};
 use crate::draw::style::Style;
 use crate::draw::vector::{V3, acos, hypot, sin_cos};
+use crate::print::Anchor;
 
 /// An angle between two lines from a joint.
 #[derive(Clone, Debug)]

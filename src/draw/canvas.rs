@@ -4,6 +4,7 @@ use std::fmt::Write;
 
 use crate::draw::region::{Bounds, Point, Region, simplified, thinned};
 use crate::draw::style::Rgb;
+use crate::print::Anchor;
 
 /// Width of a picture on a card, in millimetres.
 pub(crate) const CARD_MM: f64 = 45.0;
@@ -308,18 +309,6 @@ pub enum Said {
     Words(String),
     /// The seconds of hold of the dose on the sheet, which no drawing knows.
     Seconds,
-}
-
-/// Which part of a label stands at its place.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Anchor {
-    /// Its left edge.
-    Start,
-    /// Its middle.
-    Middle,
-    /// Its right edge.
-    End,
 }
 
 impl Label {

@@ -1,8 +1,9 @@
 //! The sign of a frame that is held: a stopwatch, as beside the seconds of a dose, in the nearest free corner.
 
-use crate::draw::canvas::{Anchor, Canvas, Ink, Label, Said};
+use crate::draw::canvas::{Canvas, Ink, Label, Said};
 use crate::draw::region::{Bounds, Point, Region};
 use crate::draw::style::Style;
+use crate::print::Anchor;
 
 /// Radius of the face, in percent of stature, in a picture without a close-up.
 const RADIUS: f64 = 4.2;

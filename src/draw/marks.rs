@@ -2,7 +2,7 @@
 
 use crate::body::Side;
 use crate::draw::camera::Camera;
-use crate::draw::canvas::{Anchor, CARD_MM, Canvas, Ink, Label, Said};
+use crate::draw::canvas::{CARD_MM, Canvas, Ink, Label, Said};
 use crate::draw::flesh::Blob;
 use crate::draw::muscle::Muscle;
 use crate::draw::picture::{PropKind, Ring, Verdict};
@@ -14,6 +14,7 @@ use crate::draw::skeleton::{Bone, Skeleton};
 use crate::draw::solve::SolvedFrame;
 use crate::draw::style::{Look, Style};
 use crate::draw::vector::{V3, hypot, v};
+use crate::print::Anchor;
 
 /// One weight for every arrow.
 const SHAFT: f64 = 1.6;

@@ -54,7 +54,9 @@ use library::PoseLibrary;
 use picture::Picture;
 use style::{Look, Palette, Rgb, Style};
 
-pub use canvas::{Anchor, Said};
+pub use canvas::Said;
+
+pub use crate::print::Anchor;
 pub use facts::Bearing;
 pub use pose::PoseProblem;
 pub use qr::qr;

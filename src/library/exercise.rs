@@ -280,6 +280,8 @@ pub struct Exercise {
     pub rungs: Vec<Rung>,
     /// What it acts on.
     pub effects: Vec<Effect>,
+    /// Whether the seconds of its dose are spent moving, not held still.
+    pub moving: bool,
     /// The practice's own pictures.
     pub pictures: Vec<OwnPicture>,
     /// The address of a film of it, without `https://`.

@@ -248,6 +248,7 @@ pub(super) fn framed(
         caption: figure.caption.clone(),
         svg: Some(figure.svg.clone()),
         ratio: Some((figure.ratio * 100.0).round() / 100.0),
+        wrong: figure.wrong,
         marks: figure.labels.iter().filter_map(|label| mark(label).transpose()).collect::<Result<_, Problem>>()?,
     })
 }

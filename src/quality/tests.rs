@@ -270,6 +270,6 @@ fn a_picture_of_the_practice_needs_a_caption() {
     let mut bench = sound();
     let alt = "Standing at a wall.".to_owned();
     bench.card().frames[0] =
-        Frame { src: "wall.png".into(), alt, caption: None, svg: None, ratio: None, marks: Vec::new() };
+        Frame { src: "wall.png".into(), alt, caption: None, svg: None, ratio: None, wrong: false, marks: Vec::new() };
     assert!(bench.report().misses().any(|(item, miss)| item.id == "17" && miss.text.contains("wall.png")));
 }

@@ -60,10 +60,14 @@ impl Writer<'_> {
     }
 
     /// Side and test: `Left ankle bend`.
-    pub(super) fn course_name(&self, test: &Test, side: Option<Side>) -> String {
+    fn course_name(&self, test: &Test, side: Option<Side>) -> Result<String, TemplateError> {
         match side {
-            Some(side) => format!("{} {}", self.side_label(side), test.name.to_lowercase()),
-            None => test.name.clone(),
+            Some(side) => {
+                let name = test.name.to_lowercase();
+                let gaps = [("side", self.side_label(side)), ("test_within", &name)];
+                self.say(&self.words.sentences.test_on_side, &gaps)
+            }
+            None => Ok(test.name.clone()),
         }
     }
 
@@ -71,11 +75,11 @@ impl Writer<'_> {
     fn first(&self, retest: &Retest) -> Result<Vec<String>, TemplateError> {
         let sentences = &self.words.sentences;
         let name = |id: &TestId, side: Option<Side>| {
-            self.library.tests.get(id).map_or_else(String::new, |test| self.course_name(test, side))
+            self.library.tests.get(id).map_or(Ok(String::new()), |test| self.course_name(test, side))
         };
         let one = |reason: &HandOver| match reason {
-            HandOver::Worse(test, side) => self.say(&sentences.see_worse, &[("test", &name(test, *side))]),
-            HandOver::NoChange(test, side) => self.say(&sentences.see_no_change, &[("test", &name(test, *side))]),
+            HandOver::Worse(test, side) => self.say(&sentences.see_worse, &[("test", &name(test, *side)?)]),
+            HandOver::NoChange(test, side) => self.say(&sentences.see_no_change, &[("test", &name(test, *side)?)]),
         };
         retest.hand_over.iter().map(one).collect()
     }
@@ -128,7 +132,7 @@ impl Writer<'_> {
         let points: Vec<ChartPoint> = course.points.iter().map(point).collect::<Result<_, TemplateError>>()?;
         let reference = findings.tests.iter().find(|it| it.test == course.test).and_then(|it| it.reference.as_ref());
         let usual = reference.map(|range| [range.low.map_or(axis.min, at), range.high.map_or(axis.max, at)]);
-        let name = self.course_name(test, course.side);
+        let name = self.course_name(test, course.side)?;
         let (icon, verdict, words) = self.verdict(course, test)?;
         let mut said = Vec::new();
         for point in &points {
@@ -201,7 +205,7 @@ impl Writer<'_> {
         let values: Vec<String> = course.points.iter().map(|(_, amount)| self.value(test, *amount)).collect();
         let (_, verdict, words) = self.verdict(course, test)?;
         let words = if test.unit == Unit::Grade { String::new() } else { format!(" {words}") };
-        let name = self.course_name(test, course.side);
+        let name = self.course_name(test, course.side)?;
         Ok(format!("{name}: {}. {verdict}.{words}", values.join(", ")).trim_end().to_owned())
     }
 
@@ -272,7 +276,11 @@ impl Writer<'_> {
             let facts = self.facts(crate::plan::reading_side(item.sides), tool);
             return how.map_or(Ok(String::new()), |rung| self.fill(&rung.how, &facts));
         }
-        let (now, before) = (self.dose(&item.dose, item.sides), self.dose(&it.was.dose, it.was.sides));
+        let Some(exercise) = self.library.exercises.get(&item.exercise) else {
+            return Ok(String::new());
+        };
+        let now = self.dose(exercise, &item.dose, item.sides);
+        let before = self.dose(exercise, &it.was.dose, it.was.sides);
         let mut parts = Vec::new();
         for part in &now {
             if let Some(old) = before.iter().find(|old| old.icon == part.icon && old.n != part.n) {

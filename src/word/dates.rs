@@ -44,10 +44,13 @@ impl Speech<'_> {
         self.date(&self.words.sentences.date_day, date)
     }
 
+    /// Friday 19 February 2027.
+    pub(super) fn date_whole(&self, date: Date) -> Result<String, TemplateError> {
+        self.date(&self.words.sentences.date_whole, date)
+    }
+
     /// Tuesday 22 December, 5:30 pm.
-    pub(super) fn date_and_time(&self, date: Date, time: Option<DateTime>) -> Result<String, TemplateError> {
-        let day = self.date_weekday(date)?;
-        let Some(time) = time else { return Ok(day) };
+    pub(super) fn with_time(&self, day: &str, time: DateTime) -> Result<String, TemplateError> {
         let hour = i32::from(time.hour());
         let hour12 = if hour % 12 == 0 { 12 } else { hour % 12 };
         let (hour24, hour12) = (hour.to_string(), hour12.to_string());

@@ -74,6 +74,7 @@ impl Writer<'_> {
                     caption: None,
                     svg: None,
                     ratio: picture.ratio,
+                    wrong: false,
                     marks: Vec::new(),
                 })
             })
@@ -97,7 +98,7 @@ impl Writer<'_> {
             version: fill(&rungs[item.rung].how)?,
             steps: all(&exercise.steps)?,
             frames,
-            dose: self.dose(&item.dose, item.sides),
+            dose: self.dose(exercise, &item.dose, item.sides),
             effort: self.effort(item, exercise)?,
             each_s: item.dose.each_seconds(),
             days: item.days,
@@ -118,7 +119,10 @@ impl Writer<'_> {
     fn effort(&self, item: &Item, exercise: &Exercise) -> Result<String, TemplateError> {
         let sentences = &self.words.sentences;
         let light = exercise.rungs[item.rung].dose.is_light() || !item.cautions.is_empty();
-        let mut effort = self.say(if light { &sentences.effort_light } else { &sentences.effort_medium }, &[])?;
+        // More of what is counted; of what is timed there are no more.
+        let some_work =
+            if item.dose.reps.is_some() { &sentences.effort_medium } else { &sentences.effort_medium_timed };
+        let mut effort = self.say(if light { &sentences.effort_light } else { some_work }, &[])?;
         if let Some(seconds) = item.dose.each_seconds() {
             effort = format!("{effort} {}", self.say(&sentences.each_time, &[("seconds", &seconds.to_string())])?);
         }
@@ -154,7 +158,7 @@ impl Writer<'_> {
 
 impl Speech<'_> {
     /// The dose in the fixed order: rounds, times, hold, slow return, rest.
-    pub(super) fn dose(&self, dose: &Dose, sides: Sides) -> Vec<DosePart> {
+    pub(super) fn dose(&self, exercise: &Exercise, dose: &Dose, sides: Sides) -> Vec<DosePart> {
         let (units, counted) = (&self.words.units, &self.words.counted);
         let part = |icon, n: u32, text: &Counted| DosePart { icon, n, unit: text.of(n).source().to_owned() };
         let mut parts = vec![part("rounds", dose.sets, &counted.rounds)];
@@ -168,7 +172,7 @@ impl Speech<'_> {
             counted.unit = format!("{} {}", counted.unit, units.each_side.source());
         }
         if let Some(hold) = dose.hold_s {
-            parts.push(part("hold", hold, &counted.hold));
+            parts.push(part("hold", hold, if exercise.moving { &counted.moving } else { &counted.hold }));
         }
         if let Some(lower) = dose.lower_s {
             parts.push(part("slow", lower, &counted.slow));

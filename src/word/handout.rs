@@ -6,8 +6,8 @@ use serde::Serialize;
 use serde_json::Value as Json;
 
 use crate::body::Side;
-use crate::draw::Anchor;
 use crate::ids::TestId;
+use crate::print::Anchor;
 use crate::print::Look;
 
 /// One sheet.
@@ -447,6 +447,9 @@ pub struct Frame {
     pub svg: Option<String>,
     /// Height over width, if it is known.
     pub ratio: Option<f64>,
+    /// Whether it shows how not to do it; then it is never the one picture of an exercise.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub wrong: bool,
     /// Words at marks of the drawing.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub marks: Vec<FrameLabel>,

@@ -19,6 +19,8 @@ mod safety;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
+use jiff::civil::{Date, DateTime};
+
 use crate::assess::Findings;
 use crate::body::Side;
 use crate::brand::{Brand, Coach};
@@ -355,8 +357,14 @@ impl<'a> Writer<'a> {
         Ok(Dates {
             first,
             checks: checks.iter().map(|day| self.date_weekday(*day)).collect::<Result<_, _>>()?,
-            next: self.visit.next.map(|(date, time)| self.date_and_time(date, time)).transpose()?,
+            next: self.visit.next.map(|(date, time)| self.next_visit(date, time)).transpose()?,
         })
+    }
+
+    /// The day of the next visit, with its year if that is another.
+    fn next_visit(&self, date: Date, time: Option<DateTime>) -> Result<String, TemplateError> {
+        let day = if date.year() == self.visit.on.year() { self.date_weekday(date) } else { self.date_whole(date) }?;
+        time.map_or(Ok(day.clone()), |time| self.with_time(&day, time))
     }
 
     /// The tests that are limited, in the order of ids.
@@ -387,12 +395,16 @@ impl<'a> Speech<'a> {
         }
     }
 
-    /// `1`, `1 and 2`, `1, 2 and 3`.
+    /// `1`, `1 and 2`, `1, 2 and 3`; `a, or b; and c` where a comma stands within one of them.
     fn list(&self, items: &[String]) -> String {
+        let and = self.words.units.and.source();
         match items {
             [] => String::new(),
             [one] => one.clone(),
-            [first @ .., last] => format!("{} {} {last}", first.join(", "), self.words.units.and.source()),
+            [first @ .., last] if items.iter().any(|item| item.contains(", ")) => {
+                format!("{}; {and} {last}", first.join("; "))
+            }
+            [first @ .., last] => format!("{} {and} {last}", first.join(", ")),
         }
     }
 }

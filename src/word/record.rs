@@ -438,7 +438,7 @@ impl Writer<'_> {
         fact(&label.lacks, ids(client.no_equipment.iter().map(Id::as_str).collect()));
         fact(&label.no_positions, ids(client.no_positions.iter().map(Id::as_str).collect()));
         if let Some((next, time)) = self.visit.next {
-            fact(&label.next_visit, self.date_and_time(next, time)?);
+            fact(&label.next_visit, self.next_visit(next, time)?);
         }
         Ok(Head { title: format!("{} {}", label.record_of.source(), client.name), facts, goals: client.goals.clone() })
     }
@@ -660,8 +660,9 @@ impl Writer<'_> {
     }
 
     fn program_row(&self, item: &Item, findings: &Findings) -> ProgramRow {
-        let dose: Vec<String> =
-            self.dose(&item.dose, item.sides).into_iter().map(|part| format!("{} {}", part.n, part.unit)).collect();
+        let exercise = self.library.exercises.get(&item.exercise);
+        let parts = exercise.map_or_else(Vec::new, |exercise| self.dose(exercise, &item.dose, item.sides));
+        let dose: Vec<String> = parts.into_iter().map(|part| format!("{} {}", part.n, part.unit)).collect();
         let mut needs: Vec<(&Need, f64)> =
             item.covers.iter().filter_map(|(need, share)| Some((findings.needs.get(*need)?, *share))).collect();
         needs.sort_by(|a, b| (b.0.weight * b.1).total_cmp(&(a.0.weight * a.1)));

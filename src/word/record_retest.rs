@@ -3,6 +3,7 @@
 use super::Writer;
 use super::record::{ChangeLine, DASH, DecisionLine, RetestPart, change_word};
 use crate::assess::Change;
+use crate::body::Side;
 use crate::library::planning::{Decision, Felt};
 use crate::library::test::Test;
 use crate::record::Given;
@@ -39,7 +40,7 @@ impl Writer<'_> {
                 HandOver::Worse(test, side) => (test, side, "is really worse"),
                 HandOver::NoChange(test, side) => (test, side, "has not really changed, though the days were done"),
             };
-            let name = self.library.tests.get(id).map_or_else(|| id.to_string(), |test| self.course_name(test, *side));
+            let name = self.library.tests.get(id).map_or_else(|| id.to_string(), |test| self.course(test, *side));
             notes.push(format!("{name} {why}: send the client to a clinician for it."));
         }
         if let Some((real, all)) = retest.by_chance {
@@ -48,6 +49,11 @@ impl Writer<'_> {
             ));
         }
         notes
+    }
+
+    /// Side and test.
+    fn course(&self, test: &Test, side: Option<Side>) -> String {
+        side.map_or_else(|| test.name.clone(), |side| format!("{} {}", self.side_label(side), test.name.to_lowercase()))
     }
 
     fn change_line(&self, course: &Course, test: &Test) -> ChangeLine {
@@ -65,7 +71,7 @@ impl Writer<'_> {
             count => by(points.get(count - 2), course.last),
         };
         let whole = if points.len() > 2 { by(points.first(), course.whole) } else { DASH.to_owned() };
-        ChangeLine { name: self.course_name(test, course.side), values: values.join(", "), last, whole }
+        ChangeLine { name: self.course(test, course.side), values: values.join(", "), last, whole }
     }
 
     fn decision_line(&self, it: &Decided) -> DecisionLine {

@@ -70,9 +70,9 @@ impl Writer<'_> {
         let coach = [("coach", self.coach.call.as_str()), ("phone", &phone)];
         let mut answers = vec![self.say(&sentences.call_today, &coach)?];
         answers.extend(self.answers()?);
-        let mut zones = Vec::new();
+        // What an emergency is holds for everyone; the rest is about exercise.
+        let mut zones = vec![self.stop_now()?];
         if !program.items.is_empty() || !self.visit.watch.is_empty() {
-            zones.push(self.stop_now()?);
             zones.push(Zone {
                 icon: "call",
                 head: self.say(&sentences.stop_today_head, &[])?,

@@ -8,6 +8,7 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     ("units", &[]),
     ("ids", &[]),
     ("body", &[]),
+    ("memory", &[]),
     ("print", &[]),
     ("template", &["units"]),
     ("brand", &["ids", "print", "units"]),

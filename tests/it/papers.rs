@@ -101,7 +101,7 @@ fn a_brand_colour_that_is_hard_to_read_is_refused_with_one_that_is_not() {
     let run = practice.run(&["check", "--json"]);
     assert_eq!(run.code, 2, "nothing can be printed: {}", run.out);
     let problem = &run.json()["problems"][0];
-    assert_eq!((problem["rule"].as_str(), &problem["line"]), (Some("weak-contrast"), &6.into()), "{problem:#}");
+    assert_eq!((problem["rule"].as_str(), &problem["line"]), (Some("weak-contrast"), &7.into()), "{problem:#}");
     let help = problem["help"].as_str().unwrap();
     let near = help.split_whitespace().last().unwrap();
     practice.replace("layouts/brand.toml", "#2a9d9a", near);

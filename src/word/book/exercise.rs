@@ -128,7 +128,7 @@ impl Librarian<'_> {
         let in_full = volume == Volume::Book;
         let first = &exercise.rungs[0].dose;
         let cues = || Ok(Cues { feel: fill(&exercise.feel)?, not_feel: fill(&exercise.not_feel)? });
-        let mut dose = self.dose(first, in_full)?;
+        let mut dose = self.dose(first, exercise.moving, in_full)?;
         if !in_full {
             dose.retain(|row| row.icon.is_some());
             if volume == Volume::Poster {
@@ -164,7 +164,7 @@ impl Librarian<'_> {
             Ok(Version {
                 name: rung.name.clone(),
                 how: fill(&rung.how)?,
-                notes: self.notes(rung, &exercise.rungs[0])?,
+                notes: self.notes(exercise, rung)?,
                 frame: None,
             })
         };
@@ -180,7 +180,7 @@ impl Librarian<'_> {
     }
 
     /// What a version needs and asks beyond the others, and where its dose differs from that of the first.
-    fn notes(&self, rung: &Rung, first: &Rung) -> Result<Vec<String>, TemplateError> {
+    fn notes(&self, exercise: &Exercise, rung: &Rung) -> Result<Vec<String>, TemplateError> {
         let words = &self.speech.words.book;
         let mut notes = Vec::new();
         if !rung.equipment.is_empty() {
@@ -193,8 +193,8 @@ impl Librarian<'_> {
                 notes.push(self.speech.say(&words.version_asks, &[("test", &test.name), ("value", &value)])?);
             }
         }
-        let usual = self.dose(&first.dose, true)?;
-        for row in self.dose(&rung.dose, true)? {
+        let usual = self.dose(&exercise.rungs[0].dose, exercise.moving, true)?;
+        for row in self.dose(&rung.dose, exercise.moving, true)? {
             let same = |known: &&DoseRow| known.unit == row.unit && known.n == row.n && known.range == row.range;
             if !usual.iter().any(|known| same(&known)) {
                 let range = row.range.map_or_else(String::new, |range| format!(" ({range})"));
@@ -304,13 +304,13 @@ impl Librarian<'_> {
     }
 
     /// The dose to start with, in the fixed order of a card, and how far each part may go.
-    fn dose(&self, dose: &DoseRange, with_ranges: bool) -> Result<Vec<DoseRow>, TemplateError> {
+    fn dose(&self, dose: &DoseRange, moving: bool, with_ranges: bool) -> Result<Vec<DoseRow>, TemplateError> {
         let (counted, words) = (&self.speech.words.counted, &self.speech.words.book);
         let mut rows = Vec::new();
         for (part, icon, unit) in [
             (Part::Sets, "rounds", &counted.rounds),
             (Part::Reps, "times", &counted.times),
-            (Part::Hold, "hold", &counted.hold),
+            (Part::Hold, "hold", if moving { &counted.moving } else { &counted.hold }),
             (Part::Lower, "slow", &counted.slow),
             (Part::Rest, "rest", &counted.rest),
             (Part::Days, "days", &counted.days),

@@ -309,6 +309,7 @@ fn own_frames(
             caption: None,
             svg: None,
             ratio: None,
+            wrong: false,
             marks: Vec::new(),
         })
     };
