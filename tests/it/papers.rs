@@ -121,7 +121,7 @@ fn a_film_is_printed_as_a_code_and_as_its_address() {
     practice.replace(exercise, "short = \"Knee to wall\"", &with("http://film.example/a"));
     let problems = practice.run(&["check", "--json"]).json()["problems"].clone();
     let bad = problems.as_array().unwrap().iter().find(|problem| problem["rule"] == "bad-value").unwrap();
-    assert_eq!((bad["file"].as_str(), &bad["line"]), (Some(exercise), &3.into()), "{bad:#}");
+    assert_eq!((bad["file"].as_str(), &bad["line"]), (Some(exercise), &4.into()), "{bad:#}");
 }
 
 #[test]

@@ -132,6 +132,12 @@ pub const EDITS: &[Edit] = &[
     (EXERCISE, RUNGS, "", "the exercise has 1 rungs"),
     (EXERCISE, "min = 1, start = 2", "min = 2, start = 1", "must rise from min over start to max"),
     (EXERCISE, "reps = { min = 6, start = 8, max = 10 }\nhold_s", "hold", "the dose has neither `reps` nor `hold_s`"),
+    (
+        EXERCISE,
+        "\nstart = \"",
+        "\nmoving = true\nstart = \"",
+        "`moving` is for a dose in seconds, without counted times",
+    ),
     (EXERCISE, "effort = { start = 3, max = 4 }", "effort = { start = 5, max = 4 }", "effort starts above its most"),
     // Tests.
     (TEST, "low = 9\nhigh = 13\n", "", "a usual range has neither `low` nor `high`"),
