@@ -151,7 +151,7 @@ fn the_longest_and_the_shortest_record_fit_a4() {
             ("long glance", 1),
             ("long cards", 2),
             ("long diary", 2),
-            ("long booklet", 32),
+            ("long booklet", 36),
             ("long handout", 20),
             ("short glance", 1),
             ("short cards", 1),
