@@ -40,7 +40,7 @@ pub struct Common {
 pub enum Command {
     /// Make every document that is due
     Print(Print),
-    /// Check the whole practice and change nothing
+    /// Check the whole practice; nothing is changed, except by `--fix`
     Check(Check),
     /// Show what was found, what was chosen and why
     Explain(Explain),

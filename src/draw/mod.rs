@@ -45,7 +45,7 @@ use std::sync::{Arc, Mutex};
 use crate::body::Side;
 use crate::brand::Colour;
 use crate::ids::{ExerciseId, TestId};
-use crate::print::Ink;
+use crate::print::{Anchor, Ink};
 use crate::words::Words;
 
 use alt::Teller;
@@ -55,8 +55,6 @@ use picture::Picture;
 use style::{Look, Palette, Rgb, Style};
 
 pub use canvas::Said;
-
-pub use crate::print::Anchor;
 pub use facts::Bearing;
 pub use pose::PoseProblem;
 pub use qr::qr;

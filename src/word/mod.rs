@@ -364,7 +364,10 @@ impl<'a> Writer<'a> {
     /// The day of the next visit, with its year if that is another.
     fn next_visit(&self, date: Date, time: Option<DateTime>) -> Result<String, TemplateError> {
         let day = if date.year() == self.visit.on.year() { self.date_weekday(date) } else { self.date_whole(date) }?;
-        time.map_or(Ok(day.clone()), |time| self.with_time(&day, time))
+        match time {
+            Some(time) => self.with_time(&day, time),
+            None => Ok(day),
+        }
     }
 
     /// The tests that are limited, in the order of ids.

@@ -1,7 +1,8 @@
 //! The marks of a hold and of an angle, as layouts, readers and mirrors get them.
 
 use super::*;
-use crate::draw::{Anchor, Said};
+use crate::draw::Said;
+use crate::print::Anchor;
 
 fn held(side: Side) -> crate::draw::Figure {
     let text = "authored = \"left\"\nview = \"right\"\n[[frames]]\npose = \"standing\"\nhold = true";
