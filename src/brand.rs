@@ -106,6 +106,8 @@ pub struct Brand {
     pub ink: Colour,
     /// The one accent colour.
     pub accent: Colour,
+    /// Typefaces of the practice's own, the first that has a character shows it.
+    pub typefaces: Vec<String>,
     /// Language of the standing texts, such as `en`.
     pub language: String,
     /// Languages that clients may choose, `language` among them.

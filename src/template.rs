@@ -240,6 +240,12 @@ fn tidy(text: &str) -> String {
     text.split([' ', '\n', '\t', '\r']).filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" ")
 }
 
+/// The text with its first letter in upper case.
+pub fn sentence_case(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

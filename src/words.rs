@@ -11,7 +11,7 @@ use serde_json::{Map, Value as Json};
 
 use crate::body::{BySide, Side};
 use crate::fields::{Fields, Value};
-use crate::template::{Facts, Template};
+use crate::template::{Facts, Template, sentence_case};
 
 pub use counted::{Counted, Counting};
 pub use pictures::{PicturePhrases, PictureWords};
@@ -212,12 +212,6 @@ pub struct Words {
 /// The form of left and right that the gaps `side` and `other_side` stand for.
 const PLAIN: &str = "plain";
 
-/// The text with its first letter in upper case.
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
-}
-
 /// Reads `plain = ["left", "right"]` and further forms.
 fn sides(fields: &Fields<'_>) -> Option<BTreeMap<String, BySide<String>>> {
     let plain = fields.need(PLAIN).and_then(|value| both_sides(&value));
@@ -349,7 +343,7 @@ impl Words {
             });
             match other {
                 Some(other) if small == word => other.to_owned(),
-                Some(other) => capital(other),
+                Some(other) => sentence_case(other),
                 None => word.to_owned(),
             }
         };

@@ -1,10 +1,13 @@
 //! `layouts/brand.toml`.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
+
+use typst::foundations::Bytes;
+use typst::text::Font;
 
 use crate::brand::contrast::{Chosen, nearest, weakest};
 use crate::brand::{Brand, Coach, Colour, Lines};
-use crate::diag::{Problem, Rule};
+use crate::diag::{Problem, Rule, meant};
 use crate::fields::{Fields, Value};
 use crate::ids::{CoachId, Id};
 use crate::print::{Ink, Paper, Type, Wishes};
@@ -86,11 +89,13 @@ pub fn region(fields: &Fields<'_>) -> Option<String> {
     value.refuse(Rule::BadValue, "a region is two capital letters", "write a code such as \"GB\"")
 }
 
-pub fn read(fields: &Fields<'_>) -> Option<Brand> {
+/// Reads the brand; `fonts` are the files of `layouts/fonts`.
+pub fn read(fields: &Fields<'_>, fonts: &BTreeMap<String, Vec<u8>>) -> Option<Brand> {
     let name = fields.need("name").and_then(|v| v.text(50));
     let logo = fields.get("logo").and_then(|v| v.text(60)).map(|at| at.value);
     let logo_alt = fields.get("logo_alt").and_then(|v| v.text(120)).map(|at| at.value);
     let colours = colours(fields);
+    let typefaces = typefaces(fields, fonts);
     let language = fields.need("language").and_then(|v| language_code(&v));
     let written_in = fields.get("written_in").and_then(|v| language_code(&v));
     let languages: Vec<String> =
@@ -138,6 +143,7 @@ pub fn read(fields: &Fields<'_>) -> Option<Brand> {
         logo_alt: logo_alt.unwrap_or_default(),
         ink,
         accent,
+        typefaces,
         languages: if languages.is_empty() { vec![language.clone()?] } else { languages },
         written_in: written_in.or_else(|| language.clone())?,
         language: language?,
@@ -148,6 +154,31 @@ pub fn read(fields: &Fields<'_>) -> Option<Brand> {
         coaches,
         coach: coach?,
     })
+}
+
+/// Typefaces of the practice's own, each of them among its font files.
+fn typefaces(fields: &Fields<'_>, fonts: &BTreeMap<String, Vec<u8>>) -> Vec<String> {
+    let wanted = fields.texts("typefaces", 60);
+    if wanted.is_empty() {
+        return Vec::new(); // fonts are not read for nothing
+    }
+    let there: BTreeSet<String> = fonts
+        .values()
+        .flat_map(|bytes| Font::iter(Bytes::new(bytes.clone())))
+        .map(|font| font.info().family.clone())
+        .collect();
+    // A practice without any font at all is told so once, by the typesetter.
+    let known = |name: &str| there.is_empty() || there.contains(name);
+    let (found, missing): (Vec<_>, Vec<_>) = wanted.into_iter().partition(|name| known(&name.value));
+    for name in missing {
+        let help = meant(&name.value, there.iter().map(String::as_str), || {
+            let names: Vec<&str> = there.iter().map(String::as_str).collect();
+            format!("put its font files into layouts/fonts; there are: {}", names.join(", "))
+        });
+        let message = format!("no font in layouts/fonts is called `{}`", name.value);
+        fields.sink().report(Rule::UnknownName, name.span, message, help);
+    }
+    found.into_iter().map(|name| name.value).collect()
 }
 
 /// Standing lines, of the practice or of one coach.

@@ -95,7 +95,7 @@ impl Practice {
 pub fn check(mut files: Files) -> (Option<Practice>, Vec<Problem>) {
     let mut problems = Vec::new();
     let brand = need(files.brand.as_ref(), "layouts/brand.toml", &mut problems)
-        .and_then(|file| one(file, &mut problems, brand::read));
+        .and_then(|file| one(file, &mut problems, |fields| brand::read(fields, &files.fonts)));
     let words = brand.as_ref().and_then(|brand| words::read(&brand.written_in, &files.words, &mut problems));
     let vocabulary = need(files.vocabulary.as_ref(), "exercises/vocabulary.toml", &mut problems)
         .zip(words.as_ref())

@@ -28,7 +28,7 @@ pub fn shapes(practice: &Practice, examples: &[(&'static str, Entry)], on: Date)
     for (kind, entry) in examples {
         let sink = Sink::noting(&entry.file, shapes.entry(kind).or_default());
         let build = |fields: &Fields<'_>| match *kind {
-            "brand" => brand::read(fields).map(|_| ()),
+            "brand" => brand::read(fields, &practice.fonts).map(|_| ()),
             "words" => Words::read(&entry.stem, fields).map(|_| ()),
             "vocabulary" => vocabulary::read(fields, words).map(|_| ()),
             "phases" => read_phases(fields).map(|_| ()),

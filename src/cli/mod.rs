@@ -14,11 +14,16 @@ mod schemas;
 mod show;
 mod start;
 
+use std::path::Path;
 use std::process::ExitCode;
 
 use clap::{CommandFactory, Parser};
 
 use args::{Args, Command};
+
+use crate::check::Practice;
+use crate::diag::Problem;
+use crate::load::load;
 
 /// All well.
 const ALL_WELL: u8 = 0;
@@ -26,6 +31,14 @@ const ALL_WELL: u8 = 0;
 const SOME_FAILED: u8 = 1;
 /// The practice or the command line cannot be used; nothing was made.
 const UNUSABLE: u8 = 2;
+
+/// The practice in a folder, with or without clients; all its problems if it cannot be used.
+fn practice(folder: &Path) -> Result<Practice, Vec<Problem>> {
+    let (files, mut problems) = load(folder);
+    let (practice, found) = crate::check::check(files);
+    problems.extend(found);
+    practice.ok_or(problems)
+}
 
 /// Runs the command line of this process.
 pub fn run() -> ExitCode {

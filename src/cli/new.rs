@@ -4,16 +4,15 @@ use std::path::Path;
 
 use super::args::{Common, New, NewClient, NewExercise, NewTest};
 use super::ask::Question;
-use super::{ALL_WELL, UNUSABLE, schemas, show};
+use super::{ALL_WELL, UNUSABLE, practice, schemas, show};
 use crate::blank::{self, Blank};
-use crate::check::{Practice, check};
 use crate::diag::{Problem, Rule};
 use crate::ids::{Id, StructureId};
 use crate::library::Library;
 use crate::library::vocabulary::{Method, State};
-use crate::load::load;
 use crate::publish;
 use crate::schema;
+use crate::template::sentence_case;
 use crate::units::Unit;
 
 pub fn run(common: &Common, command: &New) -> u8 {
@@ -42,13 +41,6 @@ pub fn run(common: &Common, command: &New) -> u8 {
     }
 }
 
-fn practice(folder: &Path) -> Result<Practice, Vec<Problem>> {
-    let (files, mut problems) = load(folder);
-    let (practice, found) = check(files);
-    problems.extend(found);
-    practice.ok_or(problems)
-}
-
 /// The new name is offered by editors from now on, where there are schemas at all.
 fn refresh(folder: &Path) -> Result<(), Vec<Problem>> {
     if folder.join(schema::FOLDER).is_dir() {
@@ -64,9 +56,7 @@ fn id<T: Id>(text: &str) -> Result<T, Problem> {
 
 /// `heel-raise` as `Heel raise`.
 fn spoken(id: &str) -> String {
-    let words = id.replace('-', " ");
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+    sentence_case(&id.replace('-', " "))
 }
 
 fn words<T>(known: &[(&str, T)]) -> Vec<String> {

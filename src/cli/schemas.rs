@@ -3,18 +3,14 @@
 use std::path::Path;
 
 use super::args::Common;
-use super::{ALL_WELL, UNUSABLE, show};
-use crate::check::{Practice, check};
+use super::{ALL_WELL, UNUSABLE, practice, show};
+use crate::check::Practice;
 use crate::diag::Problem;
-use crate::load::load;
 use crate::publish;
 use crate::schema;
 
 pub fn run(common: &Common) -> u8 {
-    let (files, mut problems) = load(&common.practice);
-    let (practice, found) = check(files);
-    problems.extend(found);
-    let written = practice.ok_or(problems).and_then(|practice| write(&common.practice, &practice));
+    let written = practice(&common.practice).and_then(|practice| write(&common.practice, &practice));
     match written {
         Ok(files) => {
             let folder = common.practice.join(schema::FOLDER);

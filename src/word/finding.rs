@@ -9,7 +9,7 @@ use crate::library::test::{Better, HomeCheck, Test};
 use crate::plan::Program;
 use crate::record::Values;
 use crate::safety::Case;
-use crate::template::TemplateError;
+use crate::template::{TemplateError, sentence_case};
 use crate::units::Unit;
 
 /// A number that is neither one nor few, for a unit that stands alone.
@@ -62,14 +62,14 @@ impl Writer<'_> {
         sentences.extend(said);
         let test_line = match test.unit {
             Unit::Grade => {
-                format!("{}: {}. {}.", self.words.labels.test.source(), test.name, super::sentence_case(&test.about))
+                format!("{}: {}. {}.", self.words.labels.test.source(), test.name, sentence_case(&test.about))
             }
             _ => format!(
                 "{}: {}, {}. {}.",
                 self.words.labels.test.source(),
                 test.name.to_lowercase(),
                 self.unit_full(test),
-                super::sentence_case(&test.about)
+                sentence_case(&test.about)
             ),
         };
         let counts = match &test.error {
@@ -261,7 +261,7 @@ impl Writer<'_> {
                         Some(format!("{}\u{a0}{}", self.side_word(side), self.value(test, (*values.get(side))?)))
                     })
                     .collect();
-                super::sentence_case(&parts.join(", "))
+                sentence_case(&parts.join(", "))
             }
         }
     }
@@ -321,7 +321,7 @@ impl Writer<'_> {
             let columns = Side::BOTH.into_iter().map(column).collect::<Result<_, _>>()?;
             (columns, Side::BOTH.map(start).to_vec())
         } else {
-            (vec![super::sentence_case(self.unit_full(test))], vec![start(Side::Left)])
+            (vec![sentence_case(self.unit_full(test))], vec![start(Side::Left)])
         };
         let good = match &test.error {
             None => None,

@@ -6,6 +6,7 @@ use serde::Serialize;
 use serde_json::Value as Json;
 
 use crate::body::Side;
+use crate::brand::Brand;
 use crate::ids::TestId;
 use crate::print::Anchor;
 use crate::print::Look;
@@ -17,8 +18,8 @@ pub struct Handout {
     pub doc: Doc,
     /// Who prints.
     pub studio: Studio,
-    /// Colours.
-    pub brand: Colours,
+    /// Colours and typefaces.
+    pub brand: House,
     /// The client's name.
     pub client: Person,
     /// Standing labels.
@@ -88,13 +89,22 @@ pub struct Studio {
     pub role: String,
 }
 
-/// Brand colours as hex.
+/// Colours and typefaces of a practice.
 #[derive(Clone, Debug, Serialize)]
-pub struct Colours {
-    /// Text.
+pub struct House {
+    /// Colour of text, as hex.
     pub ink: String,
-    /// Accent.
+    /// Accent, as hex.
     pub accent: String,
+    /// Its own typefaces, before those of the layouts.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub typefaces: Vec<String>,
+}
+
+impl House {
+    pub(super) fn of(brand: &Brand) -> Self {
+        Self { ink: brand.ink.to_hex(), accent: brand.accent.to_hex(), typefaces: brand.typefaces.clone() }
+    }
 }
 
 /// A client's name.

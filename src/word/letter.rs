@@ -5,7 +5,7 @@ use serde::Serialize;
 use serde_json::Value as Json;
 
 use super::Writer;
-use super::handout::{Colours, Doc, Person, Studio};
+use super::handout::{Doc, House, Person, Studio};
 use crate::assess::{Finding, Findings};
 use crate::body::Side;
 use crate::ids::{Id, RegionId, TestId};
@@ -25,8 +25,8 @@ pub struct Letters {
     pub doc: Doc,
     /// Who prints.
     pub studio: Studio,
-    /// Colours.
-    pub brand: Colours,
+    /// Colours and typefaces.
+    pub brand: House,
     /// The client's name.
     pub client: Person,
     /// Standing labels.
@@ -117,7 +117,7 @@ impl Writer<'_> {
                 draft: self.draft()?,
             },
             studio: self.studio()?,
-            brand: Colours { ink: self.brand.ink.to_hex(), accent: self.brand.accent.to_hex() },
+            brand: House::of(self.brand),
             client: Person { name: self.client.name.clone() },
             labels: self.words.labels_json(),
             letters,

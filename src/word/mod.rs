@@ -13,7 +13,6 @@ pub mod judge;
 pub mod letter;
 pub mod papers;
 pub mod record;
-mod record_retest;
 mod safety;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -35,7 +34,7 @@ use crate::template::{Facts, OwnReading, Template, TemplateError, isolated};
 use crate::units::System;
 use crate::words::Words;
 
-use handout::{Body, Colours, Dates, Doc, Handout, Message, PainBand, Person, Plan, Studio};
+use handout::{Body, Dates, Doc, Handout, House, Message, PainBand, Person, Plan, Studio};
 
 /// What a sheet is about: decided by the stages before.
 #[derive(Clone, Debug)]
@@ -158,7 +157,7 @@ impl<'a> Writer<'a> {
                 draft: None,
             },
             studio: self.studio()?,
-            brand: Colours { ink: self.brand.ink.to_hex(), accent: self.brand.accent.to_hex() },
+            brand: House::of(self.brand),
             client: Person { name: isolated(&self.client.name) },
             labels: self.words.labels_json(),
             message,
@@ -415,13 +414,4 @@ impl<'a> Speech<'a> {
 /// A telephone number that is never broken over two lines.
 fn unbroken(text: &str) -> String {
     text.replace(' ', "\u{a0}")
-}
-
-/// The text with its first letter in upper case.
-fn sentence_case(text: &str) -> String {
-    let mut letters = text.chars();
-    match letters.next() {
-        Some(first) => first.to_uppercase().chain(letters).collect(),
-        None => String::new(),
-    }
 }

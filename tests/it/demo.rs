@@ -92,3 +92,22 @@ fn no_file_name_holds_a_name_and_the_folder_is_private() {
         assert_eq!(mode(&format!("out/{}", found[0].0)), 0o600);
     }
 }
+
+#[test]
+fn the_slow_part_that_a_dose_counts_is_named_in_a_step() {
+    let practice = Practice::demo();
+    let mut counted = 0;
+    for file in practice.files(".toml") {
+        let translated = file.replace(".toml", ".es.toml");
+        let read = |file: &str| toml::from_str::<toml::Table>(&practice.read(file)).unwrap();
+        let exercise = read(&file);
+        if exercise.get("dose").is_none_or(|dose| dose.get("lower_s").is_none()) || file.contains("/planning") {
+            continue;
+        }
+        counted += 1;
+        let steps = |exercise: &toml::Table| exercise["steps"].to_string();
+        assert!(steps(&exercise).contains("slowly"), "{file}: {}", steps(&exercise));
+        assert!(steps(&read(&translated)).contains("despacio"), "{translated}");
+    }
+    assert!(counted > 20, "{counted}");
+}

@@ -4,6 +4,7 @@
 
 mod bad_input;
 mod booklet;
+mod brands;
 mod complaints;
 mod demo;
 mod extremes;

@@ -80,7 +80,7 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
         "cli",
         &[
             "blank", "body", "check", "coverage", "diag", "ids", "library", "load", "mend", "pipeline", "print",
-            "publish", "quality", "schema", "starter", "units", "word",
+            "publish", "quality", "schema", "starter", "template", "units", "word",
         ],
     ),
 ];

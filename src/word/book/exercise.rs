@@ -8,9 +8,9 @@ use crate::ids::EquipmentId;
 use crate::library::exercise::{Dose, DoseRange, Effect, Exercise, Part, RelativeSide, Rung, Span};
 use crate::library::vocabulary::State;
 use crate::print::Volume;
+use crate::template::sentence_case;
 use crate::template::{Template, TemplateError};
 use crate::word::handout::Frame;
-use crate::word::sentence_case;
 
 /// One exercise.
 #[derive(Clone, Debug, Serialize)]

@@ -6,7 +6,7 @@ use super::Librarian;
 use crate::library::exercise::Exercise;
 use crate::library::test::Test;
 use crate::template::Template;
-use crate::word::sentence_case;
+use crate::template::sentence_case;
 
 /// A listing or an index.
 #[derive(Clone, Debug, Serialize)]

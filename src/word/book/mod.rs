@@ -15,7 +15,7 @@ use serde::Serialize;
 use serde_json::Value as Json;
 
 use super::Speech;
-use super::handout::{Colours, Frame};
+use super::handout::{Frame, House};
 use crate::body::{Side, Sides};
 use crate::brand::Brand;
 use crate::diag::{Problem, Rule};
@@ -39,8 +39,8 @@ pub struct Book {
     pub doc: Doc,
     /// Who prints.
     pub studio: Studio,
-    /// Colours.
-    pub brand: Colours,
+    /// Colours and typefaces.
+    pub brand: House,
     /// Standing labels.
     pub labels: Json,
     /// What it is called.
@@ -195,7 +195,7 @@ impl<'a> Librarian<'a> {
                 backs: volume == Volume::Cards { backs: true },
             },
             studio: self.studio()?,
-            brand: Colours { ink: self.brand.ink.to_hex(), accent: self.brand.accent.to_hex() },
+            brand: House::of(self.brand),
             labels: self.speech.words.book_json(),
             name,
             date,

@@ -4,10 +4,10 @@ use serde::Serialize;
 
 use super::{Fact, Librarian, Sources};
 use crate::library::test::{Better, Evidence, Reference, Sex, Test};
+use crate::template::sentence_case;
 use crate::template::{Template, TemplateError};
 use crate::units::{Amount, Unit};
 use crate::word::handout::Frame;
-use crate::word::sentence_case;
 
 /// One test.
 #[derive(Clone, Debug, Serialize)]

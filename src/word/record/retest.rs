@@ -1,7 +1,7 @@
 //! The part of the coach's record that tells what changed since the last visit.
 
-use super::Writer;
-use super::record::{ChangeLine, DASH, DecisionLine, RetestPart, change_word};
+use super::DASH;
+use super::shape::{ChangeLine, DecisionLine, RetestPart};
 use crate::assess::Change;
 use crate::body::Side;
 use crate::library::planning::{Decision, Felt};
@@ -9,6 +9,7 @@ use crate::library::test::Test;
 use crate::record::Given;
 use crate::retest::{Course, Decided, HandOver, Retest};
 use crate::units::Amount;
+use crate::word::Writer;
 
 impl Writer<'_> {
     pub(super) fn retest_part(&self, retest: &Retest) -> RetestPart {
@@ -117,4 +118,16 @@ fn word(decision: Decision) -> &'static str {
 /// An exercise as it was given, in short.
 fn was(given: &Given) -> String {
     format!("rung {}, {}", given.rung + 1, given.sides.key())
+}
+
+pub(super) fn change_word(change: Option<Change>) -> &'static str {
+    match change {
+        None => "error unknown",
+        Some(Change::ClearlyBetter) => "real and worthwhile",
+        Some(Change::Better) => "real",
+        Some(Change::MaybeBetter) => "within error, leaning better",
+        Some(Change::Same) => "no change",
+        Some(Change::MaybeWorse) => "within error, leaning worse",
+        Some(Change::Worse) => "really worse",
+    }
 }
