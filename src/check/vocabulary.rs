@@ -84,13 +84,13 @@ pub fn read(fields: &Fields<'_>, words: &Words) -> Option<Vocabulary> {
         }
         Some(Activity { name: name?, because })
     });
-    vocabulary.pain = fields.need("pain").and_then(|v| v.table()).and_then(|f| pain(&f))?;
-    vocabulary.lapses_months = fields.need("screening").and_then(|v| v.table()).and_then(|f| {
+    let pain = fields.need("pain").and_then(|v| v.table()).and_then(|f| pain(&f));
+    let lapses_months = fields.need("screening").and_then(|v| v.table()).and_then(|f| {
         let months = f.need("lapses_months").and_then(|v| v.whole(1, 60));
         text(&f, "source", 240);
         f.done();
         Some(months?.value)
-    })?;
+    });
     vocabulary.flags = named(fields, "flags", |f| {
         let level = f.need("level").and_then(|v| {
             let level = v.one_of(&Level::ALL)?;
@@ -120,6 +120,8 @@ pub fn read(fields: &Fields<'_>, words: &Words) -> Option<Vocabulary> {
         let rules = f.tables("rules").iter().filter_map(|rule| read_rule(rule, &vocabulary)).collect();
         Some(Condition { name: name?, level: level?, from_blood_pressure, rules })
     });
+    vocabulary.pain = pain?;
+    vocabulary.lapses_months = lapses_months?;
     Some(vocabulary)
 }
 

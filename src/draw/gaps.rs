@@ -1,4 +1,6 @@
-//! Gaps instead of outlines: a narrow strip of paper round every nearer part, so that any tint works underneath.
+//! Gaps instead of outlines: a narrow strip round every nearer part. Round a thing it is paper, so that any tint works
+//! underneath; where one part of the body lies over another it is a seam in a tone of the cloth behind, or an arm before
+//! a shirt would tear it to pieces.
 
 use std::borrow::Cow;
 
@@ -66,9 +68,16 @@ const LEVEL: f64 = 0.9;
 /// The same for a sleeve behind the trunk: a line across the shoulder of a hanging arm would look like a tear.
 const LEVEL_SHOULDER: f64 = 1.15;
 
+/// How far the seam of a part of which pieces were dropped reaches under the part in front.
+const SEAM_UNDER: f64 = 0.2;
+/// More than this, in square percent of stature, is a piece; less are needles that a seam takes up.
+const DROPPED: f64 = 0.6;
+
 /// What remains visible of each part, back to front.
 pub(crate) struct Visible {
     pub regions: Vec<Region>,
+    /// What remains of each part together with its seams; empty where the body cuts nothing off.
+    seams: Vec<Region>,
     /// `cleared[i]`: the parts in front under which nothing of part i is left.
     cleared: Vec<Vec<usize>>,
 }
@@ -90,13 +99,22 @@ pub(crate) fn cut_gaps(ordered: &Ordered, skeleton: &Skeleton, camera: &Camera, 
     let bounds: Vec<Bounds> = parts.iter().map(|part| part.region.bounds()).collect();
     let mut cleared = vec![Vec::new(); parts.len()];
     let mut regions = Vec::with_capacity(parts.len());
+    // Of parts that other parts of the body cut: the things that cut them too.
+    let mut sewn: Vec<(usize, Vec<usize>, f64)> = Vec::new();
     for (i, part) in parts.iter().enumerate() {
         let mut cutters: Vec<Cow<Region>> = Vec::new();
+        let (mut things, mut bodily) = (Vec::new(), false);
         for j in i + 1..parts.len() {
             if !bounds[i].meets(bounds[j].grow(gap)) {
                 continue;
             }
-            match how_cut(ordered, i, j, skeleton, camera, gap) {
+            let cut = how_cut(ordered, i, j, skeleton, camera, gap);
+            match (part.both_body(&parts[j]), &cut) {
+                (_, Cut::No) => {}
+                (true, _) => bodily = true,
+                (false, _) => things.push(j),
+            }
+            match cut {
                 Cut::No => {}
                 Cut::All => {
                     cutters.push(Cow::Borrowed(&grown[j]));
@@ -110,7 +128,11 @@ pub(crate) fn cut_gaps(ordered: &Ordered, skeleton: &Skeleton, camera: &Camera, 
             continue;
         }
         let whole = part.region.area();
-        let left = without_needles(part, &part.region.without(cutters.iter().map(AsRef::as_ref)));
+        let cut = part.region.without(cutters.iter().map(AsRef::as_ref));
+        if bodily {
+            sewn.push((i, things, cut.area()));
+        }
+        let left = without_needles(part, &cut);
         // The largest piece counts even if it is small, unless most of the part is hidden.
         let hidden = whole - left.area();
         regions.push(if hidden > 0.5 * whole {
@@ -120,7 +142,14 @@ pub(crate) fn cut_gaps(ordered: &Ordered, skeleton: &Skeleton, camera: &Camera, 
         });
     }
     drop_scraps(parts, &mut regions);
-    Visible { regions, cleared }
+    let mut seams = vec![Region::empty(); parts.len()];
+    for (i, things, area) in sewn {
+        let outside = parts[i].region.without(things.iter().map(|&j| &grown[j]));
+        // What was dropped leaves no seam either.
+        let dropped = area - regions[i].area() > DROPPED;
+        seams[i] = if dropped { regions[i].offset(gap + SEAM_UNDER).intersection(&outside) } else { outside };
+    }
+    Visible { regions, seams, cleared }
 }
 
 /// Drops what peeps out of a limb that is mostly hidden: nobody can tell what such a scrap belongs to.
@@ -169,6 +198,11 @@ fn how_cut(ordered: &Ordered, i: usize, j: usize, skeleton: &Skeleton, camera: &
         (Owner::Body(a), Owner::Body(b)) if (a.kind, b.kind) == (PartKind::Sleeve, PartKind::Torso) => LEVEL_SHOULDER,
         _ => LEVEL,
     };
+    // Skin or a far limb before dark cloth stands out by itself.
+    let dark = matches!(back.token, "bottom" | "hair") && !back.far;
+    if dark && back.both_body(front) && !back.is_kin(front) {
+        return Cut::No;
+    }
     if back.is_kin(front) && ordered.in_front[j][i].is_some_and(|it| it.abs() < level) {
         return Cut::No;
     }
@@ -189,6 +223,8 @@ pub(crate) struct Patch {
     /// Index of the part that last joined it.
     pub part: usize,
     pub region: Region,
+    /// Where other parts of the body lie over it.
+    pub seams: Region,
 }
 
 /// Merges what has the same cloth and tint into one outline. A patch is painted at the place of its nearest part, so
@@ -204,20 +240,27 @@ pub(crate) fn merge(parts: &[Part], visible: &Visible, underlap: f64) -> Vec<Pat
         if turn[last] != last {
             continue;
         }
-        let mut family: Vec<Region> = Vec::new();
+        let (mut family, mut seams): (Vec<Region>, Vec<Region>) = (Vec::new(), Vec::new());
         for i in (0..=last).filter(|&i| turn[i] == last) {
             let sooner = |j: &usize| turn[*j] < last && !visible.cleared[i].contains(j);
             let over: Vec<usize> = (i + 1..last).filter(sooner).collect();
-            for &j in &over {
+            let sewn = !visible.seams[i].is_empty();
+            let under: Vec<usize> = (i + 1..last).filter(|&j| sewn && turn[j] < last).collect();
+            for &j in over.iter().chain(&under) {
                 // A little is left under whatever lies in front, or hairlines of paper would show.
                 cutters[j].get_or_insert_with(|| visible.regions[j].offset(-underlap));
             }
-            let over = over.iter().filter_map(|&j| cutters[j].as_ref());
-            family.push(visible.regions[i].without(over));
+            let cutting = |of: &[usize]| of.iter().filter_map(|&j| cutters[j].as_ref()).collect::<Vec<_>>();
+            family.push(visible.regions[i].without(cutting(&over)));
+            if sewn {
+                seams.push(visible.seams[i].without(cutting(&under)));
+            }
         }
         let region = Region::union_all(&family);
         let body = matches!(parts[last].owner, Owner::Body(_));
-        patches.push(Patch { part: last, region: if body { region.opened(0.1) } else { region } });
+        let region = if body { region.opened(0.1) } else { region };
+        let seams = if seams.is_empty() { Region::empty() } else { Region::union_all(&seams) };
+        patches.push(Patch { part: last, region, seams });
     }
     patches
 }

@@ -115,6 +115,9 @@ fn sketch(frame: &SolvedFrame, style: &Style) -> Sketch {
         let part = &parts[patch.part];
         match part.owner {
             Owner::Body(_) => {
+                if !style.is_line() && !patch.seams.is_empty() {
+                    canvas.region(&patch.seams, Ink::fill(style.seam(part.token, part.far)));
+                }
                 let ink = Ink::fill(style.cloth(part.token, part.far));
                 let ink = if style.is_line() { ink.outlined(style.color("ink"), OUTLINE) } else { ink };
                 canvas.region(&patch.region, ink);

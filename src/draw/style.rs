@@ -138,6 +138,9 @@ pub struct Style {
 /// How far the tint of a far limb goes toward the paper.
 const FAR: f64 = 0.42;
 
+/// Cloth of less brightness than this is dark.
+const DARK: f64 = 90.0;
+
 impl Style {
     /// A look in a palette; greys unless the look has color.
     pub fn new(look: Look, palette: Palette) -> Style {
@@ -161,6 +164,11 @@ impl Style {
             (false, false) => self.color(token),
             (false, true) => self.color(token).mix(paper, FAR),
         }
+    }
+    /// The tone of a cloth or of skin where another part of the body lies over it: darker, or paler if it is dark itself.
+    pub(crate) fn seam(&self, token: &str, far: bool) -> Rgb {
+        let cloth = self.cloth(token, far);
+        if cloth.brightness() < DARK { cloth.mix(self.color("paper"), 0.4) } else { cloth.mix(self.color("ink"), 0.4) }
     }
     /// The color of arrows.
     pub(crate) fn arrow(&self) -> Rgb {

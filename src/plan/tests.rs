@@ -1,8 +1,10 @@
 mod random;
 mod worked;
 
+use jiff::civil::Date;
 use proptest::prelude::*;
 
+use super::days::{check_days, spread};
 use super::*;
 use crate::assess::assess;
 use crate::testing::{client, demo};

@@ -9,7 +9,7 @@ use crate::practice::{Practice, copy, demo};
 use crate::reading_order::heard;
 
 /// Clients whose sheets hold most of what a sheet can hold: many exercises, a retest, a doctor first, nothing to do.
-const CLIENTS: [&str; 5] = ["ines-okafor", "bram-lindqvist", "kofi-mensah", "lucia-ferreyra", "edith-rowe"];
+const CLIENTS: [&str; 5] = ["ines-okafor", "bram-lindqvist", "kofi-mensah", "jo-tanaka", "edith-rowe"];
 
 /// The demo's library under another brand, with clients who have had no sheet yet.
 fn practice(brand: &str) -> Practice {
@@ -42,11 +42,22 @@ fn typefaces(bytes: Vec<u8>) -> Vec<String> {
     names.map(|name| name.as_str().to_owned()).collect()
 }
 
+/// A document says none of these.
+fn silent(file: &str, words: &str, parts: &[&str]) {
+    for part in parts {
+        if let Some((before, after)) = words.split_once(part) {
+            let from = before.char_indices().rev().nth(60).map_or(0, |(at, _)| at);
+            let after: String = after.chars().take(60).collect();
+            panic!("{file} says `{part}`: …{}{part}{after}…", &before[from..]);
+        }
+    }
+}
+
 #[test]
 fn a_loud_brand_with_inches_and_letter_paper() {
     for (file, words, bytes) in printed(&practice("foxglove-lane")) {
-        assert!(words.contains("Foxglove Lane") && !words.contains("Tern"), "{file}: {words}");
-        assert!(!words.contains("\u{a0}cm") && !words.contains("999"), "{file}: {words}");
+        assert!(words.contains("Foxglove Lane") || file.ends_with("record.pdf"), "{file}");
+        silent(&file, &words, &["Tern", "Maren", "\u{a0}cm"]);
         assert!(typefaces(bytes).iter().all(|name| !name.contains("Serif")), "{file}");
     }
 }
@@ -54,7 +65,8 @@ fn a_loud_brand_with_inches_and_letter_paper() {
 #[test]
 fn a_sober_brand_with_its_own_typeface_in_large_spanish_greys() {
     for (file, words, bytes) in printed(&practice("faro-del-norte")) {
-        assert!(words.contains("Faro del Norte") && !words.contains("Tern"), "{file}: {words}");
+        assert!(words.contains("Faro del Norte") || file.ends_with("record.pdf"), "{file}");
+        silent(&file, &words, &["Tern", "Maren", "Your plan"]);
         let faces = typefaces(bytes);
         assert!(faces.iter().any(|name| name.contains("SourceSerif")), "{file}: {faces:?}");
         assert!(!faces.iter().any(|name| name.contains("Atkinson")), "{file}: {faces:?}");

@@ -11,11 +11,11 @@ mod vocabulary;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use crate::brand::{Brand, Lines};
+use crate::brand::{Brand, Coach, Lines};
 use crate::diag::{Problem, Rule, SourceFile, meant};
 use crate::draw::Subject;
 use crate::fields::{Fields, Value};
-use crate::ids::{ExerciseId, Id, TestId};
+use crate::ids::{CoachId, ExerciseId, Id, TestId};
 use crate::library::{Library, Phase};
 use crate::load::Files;
 use crate::template::Template;
@@ -200,20 +200,17 @@ impl<'a> Translator<'a> {
             let mut brand = base.clone();
             brand.language.clone_from(&words.language);
             brand.region = super::brand::region(fields);
-            brand.logo_alt =
-                if base.logo.is_some() { texts.plain("logo_alt", 160, &base.logo_alt)? } else { String::new() };
-            brand.lines = lines(&texts, &base.lines)?;
-            let coaches = fields.need("coaches")?.table()?;
-            for (id, coach) in &mut brand.coaches {
-                let table = coaches.need(id.as_str())?.table()?;
-                let texts = Texts::new(&table, Samples::whole(words));
-                coach.role = texts.plain("role", 50, &coach.role)?;
-                // Hours are written in the habit of the language, so their figures may differ.
-                coach.hours = table.need("hours")?.text(80)?.value;
-                coach.lines = lines(&texts, &coach.lines)?;
-                table.done();
-            }
-            coaches.done();
+            // Everything is read before anything stops: a key that is not looked at would be called unknown.
+            let logo_alt = match base.logo {
+                Some(_) => texts.plain("logo_alt", 160, &base.logo_alt),
+                None => Some(String::new()),
+            };
+            let lines = lines(&texts, &base.lines);
+            let coaches = fields.need("coaches").and_then(|value| value.table());
+            let coaches = coaches.and_then(|table| translated_coaches(&table, &base.coaches, words));
+            brand.logo_alt = logo_alt?;
+            brand.lines = lines?;
+            brand.coaches = coaches?;
             Some(brand)
         };
         self.overlay("layouts/brand.toml", &What::Common, read).unwrap_or_else(|| base.clone())
@@ -273,14 +270,19 @@ impl<'a> Translator<'a> {
 
 fn phases(base: &[Phase], fields: &Fields<'_>, words: &Words) -> Option<Vec<Phase>> {
     let mut phases = base.to_vec();
+    let mut sound = true;
     let tables = by_id(fields, "phases", base.iter().map(|phase| phase.id.to_string()).collect())?;
     for (phase, table) in phases.iter_mut().zip(tables) {
         let texts = Texts::new(&table, Samples::whole(words));
-        phase.name = texts.plain("name", 26, &phase.name)?;
-        phase.purpose = texts.plain("purpose", 160, &phase.purpose)?;
+        let (name, purpose) = (texts.plain("name", 26, &phase.name), texts.plain("purpose", 160, &phase.purpose));
         table.done();
+        let (Some(name), Some(purpose)) = (name, purpose) else {
+            sound = false;
+            continue;
+        };
+        (phase.name, phase.purpose) = (name, purpose);
     }
-    Some(phases)
+    sound.then_some(phases)
 }
 
 /// The tables of a list whose `id` is each of `wanted`, in that order; every one must be there, and no other.
@@ -381,16 +383,41 @@ fn same(value: &Value<'_>, original: &Template, translation: &Template) -> bool 
     true
 }
 
+/// The coaches with what clients read of them.
+fn translated_coaches(
+    fields: &Fields<'_>,
+    base: &BTreeMap<CoachId, Coach>,
+    words: &Words,
+) -> Option<BTreeMap<CoachId, Coach>> {
+    let one = |(id, coach): (&CoachId, &Coach)| {
+        let table = fields.need(id.as_str())?.table()?;
+        let texts = Texts::new(&table, Samples::whole(words));
+        let role = texts.plain("role", 50, &coach.role);
+        // Hours are written in the habit of the language, so their figures may differ.
+        let hours = table.need("hours").and_then(|value| value.text(80));
+        let lines = lines(&texts, &coach.lines);
+        table.done();
+        Some((id.clone(), Coach { role: role?, hours: hours?.value, lines: lines?, ..coach.clone() }))
+    };
+    let coaches: BTreeMap<_, _> = base.iter().filter_map(one).collect();
+    fields.done();
+    (coaches.len() == base.len()).then_some(coaches)
+}
+
 /// The standing lines that the original has filled in.
 fn lines(texts: &Texts<'_, '_>, base: &Lines) -> Option<Lines> {
     let line = |key: &str, limit: usize, original: &Option<String>| match original {
         Some(original) => texts.plain(key, limit, original).map(Some),
         None => Some(None),
     };
+    let emergency_line = line("emergency_line", 60, &base.emergency_line);
+    let out_of_hours = line("out_of_hours", 110, &base.out_of_hours);
+    let scope_note = line("scope_note", 400, &base.scope_note);
+    let privacy_line = line("privacy_line", 400, &base.privacy_line);
     Some(Lines {
-        emergency_line: line("emergency_line", 60, &base.emergency_line)?,
-        out_of_hours: line("out_of_hours", 110, &base.out_of_hours)?,
-        scope_note: line("scope_note", 400, &base.scope_note)?,
-        privacy_line: line("privacy_line", 400, &base.privacy_line)?,
+        emergency_line: emergency_line?,
+        out_of_hours: out_of_hours?,
+        scope_note: scope_note?,
+        privacy_line: privacy_line?,
     })
 }

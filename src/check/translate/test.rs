@@ -2,7 +2,7 @@
 
 use crate::check::exercise::Samples;
 use crate::fields::Fields;
-use crate::library::test::{HomeCheck, Test, TestWords};
+use crate::library::test::{HomeCheck, Sign, Test, TestWords};
 use crate::words::Words;
 
 use super::{Texts, by_id};
@@ -12,12 +12,15 @@ pub fn read(base: &Test, fields: &Fields<'_>, words: &Words) -> Option<Test> {
     let texts = Texts::new(fields, Samples::whole(words));
     let (name, about) = (texts.plain("name", 40, &base.name), texts.plain("about", 140, &base.about));
     let ids = base.signs.iter().map(|sign| sign.id.clone()).collect();
-    let mut signs = base.signs.clone();
-    for (sign, table) in signs.iter_mut().zip(by_id(fields, "signs", ids)?) {
-        let say = Texts::new(&table, of_side()).text("say", 160, &sign.say);
-        table.done();
-        sign.say = say?;
-    }
+    let signs = by_id(fields, "signs", ids).and_then(|tables| {
+        let said = tables.iter().zip(&base.signs).filter_map(|(table, sign)| {
+            let say = Texts::new(table, of_side()).text("say", 160, &sign.say);
+            table.done();
+            Some(Sign { say: say?, ..sign.clone() })
+        });
+        let signs: Vec<Sign> = said.collect();
+        (signs.len() == base.signs.len()).then_some(signs)
+    });
     let said = fields.need("words").and_then(|v| v.table()).and_then(|table| {
         let (one, both) = (Texts::new(&table, of_side()), Texts::new(&table, Samples::whole(words)));
         let original = &base.words;
@@ -51,7 +54,7 @@ pub fn read(base: &Test, fields: &Fields<'_>, words: &Words) -> Option<Test> {
         None => Some(None),
         Some(base) => fields.need("home").and_then(|v| v.table()).and_then(|f| home(base, &f, words)).map(Some),
     };
-    Some(Test { name: name?, about: about?, signs, words: said?, grades: grades?, home: home?, ..base.clone() })
+    Some(Test { name: name?, about: about?, signs: signs?, words: said?, grades: grades?, home: home?, ..base.clone() })
 }
 
 fn home(base: &HomeCheck, fields: &Fields<'_>, words: &Words) -> Option<HomeCheck> {

@@ -27,9 +27,11 @@ pub fn read(base: &Vocabulary, fields: &Fields<'_>, words: &Words) -> Option<Voc
     let equipment = named(fields, "equipment", &base.equipment, |table, known| {
         let texts = Texts::new(table, Samples::whole(words));
         let mut equipment = known.clone();
-        equipment.name = texts.plain("name", 80, &known.name)?;
-        if let Some(original) = &known.stand_in {
-            equipment.stand_in = Some(texts.plain("stand_in", 80, original)?);
+        let name = texts.plain("name", 80, &known.name);
+        let stand_in = known.stand_in.as_ref().map(|original| texts.plain("stand_in", 80, original));
+        equipment.name = name?;
+        if let Some(stand_in) = stand_in {
+            equipment.stand_in = Some(stand_in?);
         }
         Some(equipment)
     });

@@ -2,14 +2,16 @@
 
 use std::collections::BTreeSet;
 
+use jiff::civil::Date;
+
 use super::super::*;
 use crate::assess::assess;
 use crate::body::BySide;
-use crate::ids::{ConditionId, PositionId};
+use crate::ids::{ConditionId, EquipmentId, PositionId, RegionId};
 use crate::library::exercise::Rung;
 use crate::library::vocabulary::{Action, ConditionRule, Features};
 use crate::record::{Clearance, Held, Reading, Referral, Sore, Values};
-use crate::safety::Gate;
+use crate::safety::{self, Gate};
 use crate::testing::{client, demo};
 use crate::units::Amount;
 

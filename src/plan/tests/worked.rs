@@ -6,7 +6,7 @@
 use super::super::*;
 use crate::assess::assess;
 use crate::library::Library;
-use crate::safety::Gate;
+use crate::safety::{self, Gate};
 use crate::testing::{client, demo};
 
 struct Worked {

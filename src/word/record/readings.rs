@@ -1,7 +1,7 @@
 //! The part of the coach's record that tells what was read in the tests, and what it points to.
 
-use super::shape::{Evidence, Lane, NeedRow, Strip, TestPart};
 use super::retest::change_word;
+use super::shape::{Evidence, Lane, NeedRow, Strip, TestPart};
 use super::{DASH, Reasoning};
 use crate::assess::{Band, Basis, Finding, Need, Origin, change};
 use crate::body::Side;

@@ -3,6 +3,7 @@
 
 mod deeper;
 mod edits;
+mod missing;
 mod report;
 mod sources;
 mod translated;
