@@ -144,12 +144,14 @@ pub(crate) struct Canvas {
     /// The thinnest stroke that matters and the smallest mark, in percent of stature; very large if there is none.
     pub finest: Finest,
     flip: bool,
+    /// Whether points are written to a hundredth of a percent of stature, for a close-up; else a tenth is finer than print.
+    pub fine: bool,
 }
 
 impl Canvas {
     /// A canvas that shows everything in a mirror if `flip` is set; signs with a meaning stay upright.
     pub fn new(flip: bool) -> Canvas {
-        Canvas { items: Vec::new(), bounds: Bounds::EMPTY, finest: Finest::default(), flip }
+        Canvas { items: Vec::new(), bounds: Bounds::EMPTY, finest: Finest::default(), flip, fine: false }
     }
     fn seen(&self, p: Point) -> Point {
         if self.flip { [-p[0], p[1]] } else { p }
@@ -169,20 +171,19 @@ impl Canvas {
         }
     }
     fn ring(&self, data: &mut String, ring: &[Point], closed: bool) {
-        let whole = |p: Point| p.map(|it| (it * SCALE * 10.0).round() as i64);
-        let mut last = [0, 0];
-        for (i, &p) in ring.iter().enumerate() {
-            let q = whole(self.seen(p));
-            if i == 0 {
-                data.push('M');
-                number(data, q[0], false);
-                number(data, q[1], true);
-            } else if q != last {
-                data.push_str(if i == 1 { "l" } else { "" });
-                number(data, q[0] - last[0], i > 1);
-                number(data, q[1] - last[1], true);
-            }
-            last = q;
+        let grain = if self.fine { 1.0 } else { 10.0 };
+        let whole = |p: Point| p.map(|it| ((it * SCALE * 10.0 / grain).round() * grain) as i64);
+        let mut points: Vec<[i64; 2]> = ring.iter().map(|&p| whole(self.seen(p))).collect();
+        points.dedup();
+        for (i, q) in points.iter().enumerate() {
+            let last = if i == 0 { [0, 0] } else { points[i - 1] };
+            data.push_str(match i {
+                0 => "M",
+                1 => "l",
+                _ => "",
+            });
+            number(data, q[0] - last[0], i > 1);
+            number(data, q[1] - last[1], true);
         }
         if closed {
             data.push('z');
@@ -365,7 +366,17 @@ fn ring_area(ring: &[Point]) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::decimal;
+    use super::{Canvas, Ink, decimal};
+    use crate::draw::style::Rgb;
+
+    #[test]
+    fn a_ring_that_starts_twice_in_one_place_stays_relative() {
+        let mut canvas = Canvas::new(false);
+        canvas.lines(&[[[50.0, 20.0], [50.01, 20.0]]], Ink::stroke(Rgb::PAPER, 1.0));
+        canvas.line(&[[50.0, 20.0], [50.01, 20.0], [60.0, 20.0]], Ink::stroke(Rgb::PAPER, 1.0));
+        let drawn = canvas.content(100.0);
+        assert!(drawn.contains("\"M500 200\"") && drawn.contains("\"M500 200l100 0\""), "{drawn}");
+    }
 
     #[test]
     fn numbers_are_short_and_never_minus_zero() {

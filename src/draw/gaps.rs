@@ -70,6 +70,8 @@ const LEVEL_SHOULDER: f64 = 1.15;
 
 /// How far the seam of a part of which pieces were dropped reaches under the part in front.
 const SEAM_UNDER: f64 = 0.2;
+/// Pieces of a seam smaller than this are not seen.
+const SPECK: f64 = 0.02;
 /// More than this, in square percent of stature, is a piece; less are needles that a seam takes up.
 const DROPPED: f64 = 0.6;
 
@@ -131,6 +133,10 @@ pub(crate) fn cut_gaps(ordered: &Ordered, skeleton: &Skeleton, camera: &Camera, 
         let cut = part.region.without(cutters.iter().map(AsRef::as_ref));
         if bodily {
             sewn.push((i, things, cut.area()));
+        }
+        if matches!(part.owner, Owner::Body(BodyPart { kind: PartKind::Torso, .. })) {
+            regions.push(cut.opened(OPENING));
+            continue;
         }
         let left = without_needles(part, &cut);
         // The largest piece counts even if it is small, unless most of the part is hidden.
@@ -259,7 +265,11 @@ pub(crate) fn merge(parts: &[Part], visible: &Visible, underlap: f64) -> Vec<Pat
         let region = Region::union_all(&family);
         let body = matches!(parts[last].owner, Owner::Body(_));
         let region = if body { region.opened(0.1) } else { region };
-        let seams = if seams.is_empty() { Region::empty() } else { Region::union_all(&seams) };
+        let seams = if seams.is_empty() {
+            Region::empty()
+        } else {
+            Region::union_all(&seams).difference(&region).without_pieces(SPECK)
+        };
         patches.push(Patch { part: last, region, seams });
     }
     patches

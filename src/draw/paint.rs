@@ -20,6 +20,8 @@ use crate::draw::vector::v;
 const GAP: f64 = 0.75;
 const GAP_LINE: f64 = 0.16;
 const OUTLINE: f64 = 0.62;
+/// Width of the edge of a seam.
+const SEAM_EDGE: f64 = 0.2;
 const PROP_LINE: f64 = 0.45;
 const MARGIN: f64 = 2.0;
 
@@ -99,6 +101,7 @@ fn sketch(frame: &SolvedFrame, style: &Style) -> Sketch {
     let body =
         if glass.is_empty() { Region::empty() } else { Region::union_all(solids[..bare].iter().map(|it| &it.region)) };
     let mut canvas = Canvas::new(frame.flipped);
+    canvas.fine = frame.crop.is_some();
     let around = backdrop.iter().chain(&solids).chain(&glass).fold(Bounds::EMPTY, |b, it| b.join(it.region.bounds()));
     ground(&mut canvas, frame, &camera, style, around);
     for part in &backdrop {
@@ -116,7 +119,9 @@ fn sketch(frame: &SolvedFrame, style: &Style) -> Sketch {
         match part.owner {
             Owner::Body(_) => {
                 if !style.is_line() && !patch.seams.is_empty() {
-                    canvas.region(&patch.seams, Ink::fill(style.seam(part.token, part.far)));
+                    // Its edge runs a little under the patch, or a hairline of paper would show between them.
+                    let seam = style.seam(part.token, part.far);
+                    canvas.region(&patch.seams, Ink::fill(seam).outlined(seam, SEAM_EDGE).detail());
                 }
                 let ink = Ink::fill(style.cloth(part.token, part.far));
                 let ink = if style.is_line() { ink.outlined(style.color("ink"), OUTLINE) } else { ink };
@@ -164,6 +169,7 @@ fn sketch(frame: &SolvedFrame, style: &Style) -> Sketch {
         let [x, y] = camera.flat(at);
         let middle = [x + crop.shift[0], y + crop.shift[1]];
         let mut cropped = Canvas::new(frame.flipped);
+        cropped.fine = true;
         let ground = if style.is_line() { style.color("paper") } else { style.color("ground") };
         cropped.circle(middle, crop.radius, Ink::fill(ground));
         let id = format!("close-up-{}", frame.number);
