@@ -9,7 +9,7 @@ use jiff::civil::Date;
 use crate::body::{BySide, Side};
 use crate::ids::{StructureId, TestId};
 use crate::library::Library;
-use crate::library::test::{Better, Evidence, Reference, Test};
+use crate::library::test::{Evidence, Reference, Test};
 use crate::library::vocabulary::State;
 use crate::record::{Client, Reading, Values, Visit};
 use crate::units::Amount;
@@ -198,10 +198,7 @@ fn judge(
     other_hurts: bool,
 ) -> Option<Verdict> {
     let value = reading.values.on(side)?;
-    let (worse_edge, better_edge) = match test.better {
-        Better::Higher => (reference.and_then(|r| r.low), reference.and_then(|r| r.high)),
-        Better::Lower => (reference.and_then(|r| r.high), reference.and_then(|r| r.low)),
-    };
+    let (worse_edge, better_edge) = reference.map_or((None, None), |range| test.better.edges(range));
     let sem = test.error.as_ref().and_then(|error| error.sem).unwrap_or_default();
     let by_reference = |band| Some(Verdict { band, basis: Basis::Reference });
     // Within one standard error of the edge the reading could as well lie in the range.

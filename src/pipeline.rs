@@ -2,6 +2,7 @@
 //! others go on.
 
 mod book;
+mod coach;
 mod contact;
 mod gauge;
 mod kept;
@@ -20,10 +21,10 @@ use jiff::civil::Date;
 use serde::Serialize;
 
 pub use self::book::{BookOrder, Bound, book};
+use self::coach::record_of;
 use self::kept::Cabinet;
-use self::prepare::{issued, prepare, stale_answers, write};
+use self::prepare::{Prepared, issued, prepare, write};
 use self::press::Press;
-use crate::assess::assess;
 use crate::body::Side;
 use crate::check::{Practice, check, check_client, compare_poses, doubts, hard_to_read, wording};
 use crate::coverage::{Coverage, coverage};
@@ -32,16 +33,13 @@ use crate::draw::png;
 use crate::ids::{ClientId, Id};
 use crate::ledger::Ledger;
 use crate::load::{LEDGER, load, text};
-use crate::plan::plan;
-use crate::print::{Ink, Look, Paper, What, Wishes};
+use crate::print::{Ink, Paper, What, Wishes};
 use crate::publish::{self, Desk};
 use crate::quality::Report;
-use crate::record::{Client, Visit};
-use crate::safety::{Fired, Gate, fired, gate};
+use crate::record::Client;
 use crate::typeset::{Facts, Typesetter};
-use crate::word::Writer;
 use crate::word::handout::Handout;
-use crate::word::record::{Reasoning, Record};
+use crate::word::record::Record;
 
 /// Which sheets to make.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -190,10 +188,10 @@ pub fn check_all(practice: &Path, on: Date, jobs: usize, depth: Depth) -> Result
         if depth.on_paper { Some(Typesetter::new(&sound).map_err(|problem| with(problem, &problems))?) } else { None };
     let done = each(&clients, jobs, &|_, _| {}, |id| {
         let mut found = old_texts::held_in(practice, id, &sound.library, depth.old_texts);
-        let checked = first_sheet(practice, &sound, id, on, &mut found).and_then(|(client, sheet)| {
+        let checked = first_sheet(practice, &sound, id, on, &mut found).and_then(|(client, prepared, sheet)| {
             let facts = typesetter.as_ref().map(|typesetter| both_papers(typesetter, &client, &sheet)).transpose()?;
-            Ok(gauge::gauge(&sound, &client, &sheet, facts.as_ref().map_or(&[], |facts| facts.as_slice()))
-                .map(|report| (client, report)))
+            let papers = facts.as_ref().map_or(&[][..], |facts| facts.as_slice());
+            Ok(gauge::gauge(&sound, &client, &prepared, &sheet, papers).map(|report| (client, report)))
         });
         match checked {
             Ok(None) => {
@@ -259,37 +257,6 @@ pub fn explain(folder: &Path, client: &str, visit: Option<Date>, on: Date) -> Re
             Ok((None, in_order(problems)))
         }
     }
-}
-
-/// The coach's record of a visit. A program that cannot be printed is a warning here: the record shows why.
-fn record_of(
-    practice: &Practice,
-    client: &Client,
-    visit: &Visit,
-    sheet: u32,
-    look: Look,
-) -> Result<(Record, Vec<Problem>), Vec<Problem>> {
-    let library = &practice.library;
-    let fired = fired(client, visit, library);
-    let findings = assess(client, visit, library);
-    let mut problems = Vec::new();
-    if let Gate::Open { stale_since: Some(asked) } = gate(client, visit, library) {
-        problems.push(stale_answers(client, visit, asked));
-    }
-    let program = if fired.iter().any(Fired::stops) {
-        None
-    } else {
-        let (program, warnings) = plan(client, visit, &findings, library);
-        problems.extend(warnings);
-        program.map_err(|errors| problems.extend(errors)).ok()
-    };
-    let writer = Writer::new(client, visit, library, &practice.brand, &practice.words);
-    let reasoning = Reasoning { findings: &findings, fired: &fired, program: program.as_ref() };
-    writer.record(&reasoning, sheet, look).map(|record| (record, problems)).map_err(|error| {
-        let message = format!("a text for this record cannot be filled in: {error}");
-        let problem = Problem::about(Rule::BadTemplate, client.file.path.as_str(), message);
-        vec![problem.help("correct the text in layouts/words").client(&client.id)]
-    })
 }
 
 /// Which pictures to draw.
@@ -377,7 +344,7 @@ pub fn sheets(folder: &Path, on: Date) -> Result<Sheets, Vec<Problem>> {
         let Ok(id) = ClientId::new(stem) else {
             continue;
         };
-        let (_, handout) = first_sheet(folder, &practice, &id, on, &mut Vec::new())?;
+        let (_, _, handout) = first_sheet(folder, &practice, &id, on, &mut Vec::new())?;
         sheets.push((ident(&id, 1, What::Handout), serde_json::to_vec(&handout).expect("sheets are plain data")));
     }
     Ok((typesetter, sheets))
@@ -390,13 +357,13 @@ fn first_sheet(
     id: &ClientId,
     on: Date,
     warnings: &mut Vec<Problem>,
-) -> Result<(Client, Handout), Vec<Problem>> {
+) -> Result<(Client, Prepared, Handout), Vec<Problem>> {
     let client = record(folder, practice, id, on)?;
     let visit = client.visits.last().ok_or_else(|| vec![no_visit(&client)])?;
     let prepared = prepare(practice, &client, visit, warnings)?;
     let look = client.wishes.or(practice.brand.wishes).settle();
     let handout = write(practice, &client, visit, &prepared, 1, look).map_err(|problem| vec![problem])?;
-    Ok((client, handout))
+    Ok((client, prepared, handout))
 }
 
 /// Typesets a sheet on either paper; the facts are those of its own.

@@ -85,6 +85,15 @@ impl Amount {
         Self { hundredths: (n + n.signum() * d / 2) / d * d }
     }
 
+    /// The smallest multiple of `step` that is no nearer to zero than this amount.
+    pub fn up_to(self, step: Self) -> Self {
+        let down = self.down_to(step);
+        if down == self {
+            return self;
+        }
+        Self { hundredths: down.hundredths + self.hundredths.signum() * step.hundredths.abs() }
+    }
+
     /// The largest multiple of `step` that is no further from zero than this amount.
     pub fn down_to(self, step: Self) -> Self {
         if step.hundredths == 0 {
@@ -226,6 +235,17 @@ impl Unit {
         }
     }
 
+    /// The number to print for a change that counts: the smallest printable one that is no less than `amount`, so that
+    /// whoever adds it to a printed reading is on the safe side.
+    pub fn show_change(self, amount: Amount, resolution: Amount, system: System) -> Amount {
+        match self.shown_as(system) {
+            Shown::Inch => scaled(amount, 10.0 / MM_PER_INCH).up_to(QUARTER),
+            Shown::Pound => scaled(amount, 1.0 / KG_PER_POUND).up_to(Amount::whole(1)),
+            Shown::Second if amount >= Amount::whole(10) => amount.up_to(Amount::whole(1)),
+            _ => amount.up_to(resolution),
+        }
+    }
+
     /// The unit in which a quantity of this kind is printed.
     pub fn shown_as(self, system: System) -> Shown {
         match (self, system) {
@@ -291,6 +311,18 @@ mod tests {
         check(Unit::Second, "1.5 min", 9000);
         check(Unit::Kilogram, "100 lb", 4536);
         check(Unit::Degree, "-12°", -1200);
+    }
+
+    #[test]
+    fn a_change_that_counts_is_never_printed_smaller_than_it_is() {
+        let half = Amount::from_f64(0.5).unwrap();
+        let change = |unit: Unit, v: f64, s| unit.show_change(Amount::from_f64(v).unwrap(), half, s).to_string();
+        // 2 cm are 0.79 in: three quarters would be too little.
+        assert_eq!(change(Unit::Centimetre, 2.0, System::Imperial), "1");
+        assert_eq!(change(Unit::Centimetre, 2.0, System::Metric), "2");
+        assert_eq!(change(Unit::Centimetre, 2.1, System::Metric), "2.5");
+        assert_eq!(change(Unit::Second, 10.2, System::Metric), "11");
+        assert_eq!(change(Unit::Kilogram, 5.0, System::Imperial), "12");
     }
 
     #[test]

@@ -48,7 +48,7 @@ texts! {
         sheet for_client page of part goal plan minutes_a_day min rest_day
         left right left_short right_short both
         pain_scale you_need dates first_day check_days no_checks next_visit questions
-        found how_to_read usual now before noise test came_out_well also_measured no_range
+        found how_to_read usual now before noise test came_out_well also_measured measured_why no_range
         start your_version how_hard feel not_feel watch_out easier harder for_you
         check check_date diary week worst_pain to_do check_here
         why_we_ask what_now safety stop_today ease_off fine left_out left_out_what left_out_why who_to_ask good_to_know
@@ -86,7 +86,7 @@ texts! {
         waits_for draft fallback fallback_own
         see_emergency see_same_day see_refer_before see_missing see_meanwhile see_bring see_emergency_no_wait see_after
         alt_range_bar alt_side alt_before alt_usual alt_usual_from alt_usual_to alt_usual_none alt_logo
-        range_band counts_from limited about_usual more_than_usual measured
+        range_band counts_from limited about_usual near_usual more_than_usual measured
         change_lead kept_days kept_well kept_few discomfort_from discomfort_now by_chance see_worse see_no_change
         verdict_clearly_better verdict_better verdict_maybe_better verdict_same verdict_worse verdict_none
         verdict_go_on verdict_check verdict_talk better_since_start

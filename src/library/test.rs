@@ -209,6 +209,14 @@ pub struct Test {
 }
 
 impl Better {
+    /// The edges of a usual range, the worse one first.
+    pub fn edges(self, range: &Reference) -> (Option<Amount>, Option<Amount>) {
+        match self {
+            Self::Higher => (range.low, range.high),
+            Self::Lower => (range.high, range.low),
+        }
+    }
+
     /// How far `value` falls short of `edge` in the direction that is worse; negative if it does not.
     pub fn shortfall(self, value: Amount, edge: Amount) -> Amount {
         match self {

@@ -1,6 +1,7 @@
 //! The quality gate over finished sheets: what it is measured with, and what it says as problems.
 
-use super::record_of;
+use super::coach::record_beside;
+use super::prepare::Prepared;
 use crate::check::Practice;
 use crate::diag::{Problem, Rule};
 use crate::quality::{Instrument, Item, Miss, Paper, Report, With, measure};
@@ -10,14 +11,20 @@ use crate::word::handout::Handout;
 
 /// Measures a sheet, with the facts of the papers that it was set on, its own first; `None` if nothing says how plain its
 /// language must be.
-pub(super) fn gauge(practice: &Practice, client: &Client, sheet: &Handout, papers: &[Facts]) -> Option<Report> {
+pub(super) fn gauge(
+    practice: &Practice,
+    client: &Client,
+    prepared: &Prepared,
+    sheet: &Handout,
+    papers: &[Facts],
+) -> Option<Report> {
     let plain = practice.plain.get(&sheet.doc.lang)?;
     let on = |visit: &&crate::record::Visit| {
         sheet.doc.ymd == [i32::from(visit.on.year()), i32::from(visit.on.month()), i32::from(visit.on.day())]
     };
     let visit = client.visits.iter().find(on);
-    let coach = visit.and_then(|visit| record_of(practice, client, visit, sheet.doc.sheet, sheet.doc.look).ok());
-    let coach = coach.map(|(record, _)| record);
+    let beside = |visit| record_beside(practice, client, visit, prepared, sheet.doc.sheet, sheet.doc.look).ok();
+    let coach = visit.and_then(beside);
     let pieces = |facts: &Facts| -> Vec<Vec<(String, f64)>> {
         let page = |page: &PageFacts| page.pieces.iter().map(|piece| (piece.text.clone(), piece.size)).collect();
         facts.pages.iter().map(page).collect()

@@ -385,7 +385,7 @@ impl Press<'_> {
         let file = job.file_name(number, look, usual.settle());
         sheet.documents.push(self.publish(job, &file, look, &pdf)?);
         let mut made = job.line(Some(number), &file, &pdf, State::New);
-        made.quality = gauge(self.practice, client, &whole, std::slice::from_ref(&pdf.facts)).map(Box::new);
+        made.quality = gauge(self.practice, client, prepared, &whole, std::slice::from_ref(&pdf.facts)).map(Box::new);
         if let (Which::Renew, Some(last)) = (self.order.which, ledger.sheets.last()) {
             made.differs = sheet.differs_from(last);
         }

@@ -2,7 +2,7 @@
 
 use super::Speech;
 use crate::library::test::Test;
-use crate::units::{Amount, Shown, Unit};
+use crate::units::{Amount, Shown, System, Unit};
 
 /// An axis in the client's units.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -53,8 +53,29 @@ impl Speech<'_> {
         if test.unit == Unit::Grade {
             return grade(test, amount);
         }
+        self.printed(test, self.shown(test, amount))
+    }
+
+    /// The least change that counts, with its unit.
+    pub(super) fn change(&self, test: &Test, change: Amount) -> String {
+        self.printed(test, test.unit.show_change(change, test.resolution, self.system))
+    }
+
+    /// The first printed reading that lies a change from `now`, with its unit; none if that is no possible reading.
+    pub(super) fn beyond(&self, test: &Test, now: Amount, change: Amount, up: bool) -> Option<String> {
+        let reached = test.beyond(now, change, up)?;
+        if test.unit.shown_as(System::Metric) == test.unit.shown_as(self.system) {
+            return Some(self.value(test, reached));
+        }
+        // In other units the sum of what is printed counts, or it would not add up on paper.
+        let (now, change) = (self.shown(test, now), test.unit.show_change(change, test.resolution, self.system));
+        Some(self.printed(test, if up { now.plus(change) } else { now.minus(change) }))
+    }
+
+    /// A number as it is printed, with its unit.
+    fn printed(&self, test: &Test, number: Amount) -> String {
         let shown = test.unit.shown_as(self.system);
-        let number = self.shown(test, amount).to_string();
+        let number = number.to_string();
         let word = self.unit_word(shown, &number);
         let number = self.words.number(&number);
         match shown {

@@ -10,7 +10,7 @@ use crate::plan::Program;
 use crate::record::Values;
 use crate::safety::Case;
 use crate::template::{TemplateError, sentence_case};
-use crate::units::Unit;
+use crate::units::{Amount, Unit};
 
 /// A number that is neither one nor few, for a unit that stands alone.
 const MANY: &str = "10";
@@ -74,7 +74,7 @@ impl Writer<'_> {
         };
         let counts = match &test.error {
             Some(error) => {
-                self.say(&self.words.sentences.counts_from, &[("change", &self.value(test, error.mdc95))])?
+                self.say(&self.words.sentences.counts_from, &[("change", &self.change(test, error.mdc95))])?
             }
             None => String::new(),
         };
@@ -115,10 +115,18 @@ impl Writer<'_> {
         Ok((numbers, count.map(say).transpose()?))
     }
 
-    fn band(&self, band: Option<Band>) -> &str {
+    fn band(&self, test: &Test, finding: &Finding, amount: Amount, band: Option<Band>) -> &str {
         let sentences = &self.words.sentences;
+        // A mark that stands outside the range is not called usual: it is within the error of the test.
+        let short =
+            |edge: Option<Amount>| edge.is_some_and(|edge| test.better.shortfall(amount, edge) > Amount::default());
         match band {
             Some(Band::Limited) => sentences.limited.source(),
+            Some(Band::AboutUsual)
+                if short(finding.reference.as_ref().and_then(|range| test.better.edges(range).0)) =>
+            {
+                sentences.near_usual.source()
+            }
             Some(Band::AboutUsual) => sentences.about_usual.source(),
             Some(Band::MoreThanUsual) => sentences.more_than_usual.source(),
             None => sentences.measured.source(),
@@ -154,7 +162,7 @@ impl Writer<'_> {
             let verdict = *finding.verdicts.get(side);
             Some(Lane {
                 label: label.to_owned(),
-                band: self.band(verdict.map(|v| v.band)).to_owned(),
+                band: self.band(test, finding, amount, verdict.map(|v| v.band)).to_owned(),
                 focus: verdict.is_some_and(|v| v.band == Band::Limited),
                 at: at(amount),
                 value: self.value(test, amount),
@@ -232,7 +240,7 @@ impl Writer<'_> {
     /// Readings that nothing is known to judge by, or that pain kept from being judged.
     pub(super) fn only_measured(&self, findings: &Findings) -> Vec<Well> {
         let unjudged = |finding: &Finding| !finding.came_out_well() && finding.limited().is_empty();
-        self.lines(findings, unjudged, |test| test.name.clone())
+        self.lines(findings, unjudged, |test| format!("{}: {}", test.name, test.about))
     }
 
     fn lines(
@@ -333,12 +341,10 @@ impl Writer<'_> {
                 };
                 let mut good = Vec::new();
                 for (side, column) in Side::BOTH.into_iter().zip(&columns) {
-                    let Some(reached) = finding.values.on(side).and_then(|now| test.beyond(now, error.mdc95, up))
-                    else {
-                        continue;
-                    };
+                    let reached = finding.values.on(side).and_then(|now| self.beyond(test, now, error.mdc95, up));
+                    let Some(value) = reached else { continue };
                     let place = if test.sided { column } else { &home.name };
-                    let (value, change) = (self.value(test, reached), self.value(test, error.mdc95));
+                    let change = self.change(test, error.mdc95);
                     good.push(self.say(sentence, &[("where", place), ("value", &value), ("change", &change)])?);
                 }
                 Some(good.join(" ")).filter(|good| !good.is_empty())
