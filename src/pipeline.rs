@@ -294,7 +294,7 @@ pub fn draw(order: &Sketches) -> Result<(Vec<String>, Vec<Problem>), Vec<Problem
             continue;
         }
         let side = pictures.authored().map(|authored| order.side.unwrap_or(authored));
-        let figures = practice.studio.figures(subject, side, order.ink).unwrap_or_default();
+        let figures = practice.studio.figures(subject, side, order.ink, None).unwrap_or_default();
         problems.extend(hard_to_read(&practice, subject, pictures, order.ink));
         if order.contact_sheet {
             shown.push((stem, figures));

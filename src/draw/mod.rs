@@ -276,7 +276,11 @@ impl Figure {
     }
 }
 
-type Key = (Subject, Option<Side>, Ink);
+/// What is drawn: of what, on which side, in which ink, and for one rung (counted from 0) or for all.
+type Key = (Subject, Option<Side>, Ink, Option<usize>);
+
+/// A picture that somebody will ask for: of what, on which side, and for which rung or all.
+pub type Wanted = (Subject, Option<Side>, Option<usize>);
 
 /// Draws each distinct picture once in a run, in the brand's colours, with its words in one language.
 #[derive(Debug)]
@@ -316,15 +320,21 @@ impl Studio {
     }
 
     /// Draws several pictures at once, for those who will ask for them next.
-    pub fn prepare(&self, wanted: &[(Subject, Option<Side>)], ink: Ink) {
+    pub fn prepare(&self, wanted: &[Wanted], ink: Ink) {
         let missing: Vec<_> = {
             let drawn = self.lock();
-            wanted.iter().filter(|(subject, side)| !drawn.contains_key(&(subject.clone(), *side, ink))).collect()
+            let known = |(subject, side, rung): &Wanted| drawn.contains_key(&(subject.clone(), *side, ink, *rung));
+            wanted.iter().filter(|it| !known(it)).collect()
         };
         if missing.len() > 1 {
+            let cores = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
             std::thread::scope(|scope| {
-                for (subject, side) in missing {
-                    scope.spawn(move || self.figures(subject, *side, ink));
+                for share in missing.chunks(missing.len().div_ceil(cores)) {
+                    scope.spawn(move || {
+                        for (subject, side, rung) in share {
+                            self.figures(subject, *side, ink, *rung);
+                        }
+                    });
                 }
             });
         }
@@ -335,19 +345,27 @@ impl Studio {
         self.pictures.iter()
     }
 
-    /// The pictures of something on a side, in order; none if it has none. One made before is handed out again.
-    pub fn figures(&self, subject: &Subject, side: Option<Side>, ink: Ink) -> Option<Arc<Vec<Figure>>> {
+    /// The pictures of something on a side, in order; none if it has none. One made before is handed out again. Those
+    /// of one rung are drawn to the height of the tallest of them, and nothing else is drawn.
+    pub fn figures(
+        &self,
+        subject: &Subject,
+        side: Option<Side>,
+        ink: Ink,
+        rung: Option<usize>,
+    ) -> Option<Arc<Vec<Figure>>> {
         let pictures = self.pictures.get(subject)?;
-        let key = (subject.clone(), side, ink);
+        let key = (subject.clone(), side, ink, rung);
         if let Some(done) = self.lock().get(&key) {
             return Some(Arc::clone(done));
         }
         // Made outside the lock: at worst two threads draw the same picture, and both drawings are the same.
-        let frames = solve::solve(&pictures.picture, side);
+        let mut frames = solve::solve(&pictures.picture, side);
+        frames.retain(|frame| rung.is_none_or(|rung| frame.shows(rung + 1)));
         let figures = match &self.original {
             None => self.draw(&frames, ink),
             Some((original, texts)) => {
-                let drawn = original.figures(subject, side, ink)?;
+                let drawn = original.figures(subject, side, ink, rung)?;
                 self.translate(original, &frames, &drawn, texts.get(subject))
             }
         };

@@ -317,7 +317,7 @@ fn figures(text: &str, side: Side) -> Vec<super::Figure> {
         accent,
         &crate::testing::demo().words,
     );
-    studio.figures(&super::Subject::Exercise(id), Some(side), crate::print::Ink::Colour).unwrap().to_vec()
+    studio.figures(&super::Subject::Exercise(id), Some(side), crate::print::Ink::Colour, None).unwrap().to_vec()
 }
 
 fn at_a_wall(label: &str) -> String {

@@ -11,7 +11,7 @@ use crate::body::{Side, Sides};
 use crate::check::Practice;
 use crate::coherence::contradictions;
 use crate::diag::{Problem, Rule};
-use crate::draw::{Figure, FigureLabel, Said, Subject, qr};
+use crate::draw::{Figure, FigureLabel, Said, Subject, Wanted, qr};
 use crate::ids::{ExerciseId, Id, TestId};
 use crate::ledger::{Given, Ledger, Sheet, hash, text_hash};
 use crate::library::Library;
@@ -179,8 +179,8 @@ fn illustrate(
     let (Prepared::Plan { program, .. }, Body::Plan(plan)) = (prepared, &mut handout.body) else {
         return Ok(());
     };
-    let card = |item: &Item| (Subject::Exercise(item.exercise.clone()), item.sides.shown());
-    let check = |check: &Check| (Subject::Test(check.test.clone()), check.shown);
+    let card = |item: &Item| (Subject::Exercise(item.exercise.clone()), item.sides.shown(), Some(item.rung));
+    let check = |check: &Check| (Subject::Test(check.test.clone()), check.shown, None);
     let checks = &mut plan.checks.rows;
     let wanted: Vec<_> = program.items.iter().map(card).chain(checks.iter().map(check)).collect();
     practice.studio.prepare(&wanted, ink);
@@ -189,17 +189,16 @@ fn illustrate(
     }
     let cards = plan.phases.iter_mut().flat_map(|phase| &mut phase.exercises);
     for (card, item) in cards.zip(&program.items).filter(|(card, _)| card.frames.is_empty()) {
-        let subject = Subject::Exercise(item.exercise.clone());
-        let shows = |it: &Figure| it.shows(item.rung);
-        card.frames = drawn(practice, writer, &subject, item.sides.shown(), ink, item.dose.hold_s, shows)?;
+        let wanted = (Subject::Exercise(item.exercise.clone()), item.sides.shown(), Some(item.rung));
+        card.frames = drawn(practice, writer, &wanted, ink, item.dose.hold_s)?;
     }
     // Three checks fill a page with words alone; fewer leave room for what they look like.
     if handout.doc.look.type_size == Type::Normal && checks.len() > MOST_PICTURED {
         return Ok(());
     }
     for check in checks {
-        let subject = Subject::Test(check.test.clone());
-        check.frames = drawn(practice, writer, &subject, check.shown, ink, None, |_| true)?;
+        let wanted = (Subject::Test(check.test.clone()), check.shown, None);
+        check.frames = drawn(practice, writer, &wanted, ink, None)?;
         // Lying figures are wide: the way to do it and the way not to are enough.
         let wide = |frame: &Frame| frame.ratio.is_some_and(|it| it < 0.75);
         if check.frames.len() > 2 && check.frames.iter().all(wide) {
@@ -209,25 +208,23 @@ fn illustrate(
     Ok(())
 }
 
-/// The pictures of something that pass, with the words at their marks; `hold_s` are the seconds of hold of the dose.
+/// The pictures of something, with the words at their marks; `hold_s` are the seconds of hold of the dose.
 fn drawn(
     practice: &Practice,
     writer: &Writer<'_>,
-    subject: &Subject,
-    side: Option<Side>,
+    (subject, side, rung): &Wanted,
     ink: Ink,
     hold_s: Option<u32>,
-    passes: impl Fn(&Figure) -> bool,
 ) -> Result<Vec<Frame>, Problem> {
-    let figures = practice.studio.figures(subject, side, ink).unwrap_or_default();
-    let stem = format!("figure-{}-{}", subject.stem(), side.map_or("both", Side::key));
-    let passing = figures.iter().zip(1..).filter(|(figure, _)| passes(figure));
+    let figures = practice.studio.figures(subject, *side, ink, *rung).unwrap_or_default();
+    let rung = rung.map_or_else(String::new, |rung| format!("-rung-{}", rung + 1));
+    let stem = format!("figure-{}-{}{rung}", subject.stem(), side.map_or("both", Side::key));
     let seconds = hold_s.map(|seconds| writer.seconds(seconds));
     let words = |said: &Said| match said {
-        Said::Words(text) => writer.label(text, side).map(Some),
+        Said::Words(text) => writer.label(text, *side).map(Some),
         Said::Seconds => Ok(seconds.clone()),
     };
-    passing.map(|(figure, number)| framed(figure, format!("{stem}-{number}.svg"), words)).collect()
+    figures.iter().zip(1..).map(|(figure, number)| framed(figure, format!("{stem}-{number}.svg"), words)).collect()
 }
 
 /// A drawing with the words at its marks: what `say` makes of them, or none.

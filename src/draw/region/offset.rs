@@ -12,7 +12,7 @@ use crate::draw::region::{Bounds, Point, Region, double_area, ring_bounds};
 /// How far an arc may stray from the true one, in percent of stature.
 const ARC: f64 = 0.02;
 /// Shape finer than this is lost on purpose, in percent of stature.
-const GRAIN: f64 = 0.014;
+const GRAIN: f64 = 0.025;
 
 /// Tangent of half the turn below which an outer corner may be lost.
 const MILD: f64 = 0.12;

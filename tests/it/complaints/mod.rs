@@ -2,6 +2,7 @@
 //! are walked over, and the messages are taken from the sources.
 
 mod deeper;
+mod doubts;
 mod edits;
 mod missing;
 mod report;
@@ -232,7 +233,7 @@ fn cases() -> Vec<Case> {
         let breaks = Box::new(move |small: &Small| small.write(file, text)) as Break;
         (Small::new as fn() -> Small, Through::Files, breaks, expected)
     });
-    let deeper = deeper::DEEPER.iter().chain(translated::DEEPER);
+    let deeper = deeper::DEEPER.iter().chain(translated::DEEPER).chain(doubts::DEEPER);
     let deeper = deeper.map(|case| (case.practice, case.through, Box::new(case.breaks) as Break, case.expected));
     let edits = edits(edits::EDITS, Small::new).chain(edits(translated::EDITS, Small::translated));
     edits.chain(files).chain(deeper).collect()

@@ -8,7 +8,7 @@ use kinleaf::diag::{Problem, Rule};
 use crate::practice::demo;
 
 /// Where `kinleaf check` finds its words.
-const SPEAKERS: [&str; 14] = [
+const SPEAKERS: [&str; 21] = [
     "src/check",
     "src/fields.rs",
     "src/load.rs",
@@ -18,11 +18,18 @@ const SPEAKERS: [&str; 14] = [
     "src/draw/read_picture.rs",
     "src/draw/read_prop.rs",
     "src/draw/library.rs",
+    "src/draw/lint/mod.rs",
+    "src/pipeline/coach.rs",
+    "src/pipeline/gauge.rs",
     "src/pipeline/prepare.rs",
     "src/pipeline/old_texts.rs",
     "src/plan.rs",
     "src/plan/after.rs",
+    "src/plan/finish.rs",
     "src/plan/fit.rs",
+    "src/plan/select.rs",
+    "src/plan/ways.rs",
+    "src/plan/written.rs",
 ];
 
 /// Texts that are no message, or that no file can provoke; each with the reason.
