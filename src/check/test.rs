@@ -155,7 +155,7 @@ fn home(fields: &Fields<'_>, vocabulary: &Vocabulary, words: &Words) -> Option<H
         // Words without a gap stand before the side.
         if heading.gaps().is_empty() { Template::new(format!("{} {{{{ side }}}}", heading.source())) } else { heading }
     });
-    let note = text(fields, "note", 160);
+    let note = text(fields, "note", 200);
     fields.done();
     Some(HomeCheck { name: name?, kit, steps, each_side, note: note? })
 }

@@ -8,7 +8,7 @@ use crate::body::Side;
 use crate::library::test::{Better, HomeCheck, Test};
 use crate::plan::Program;
 use crate::record::Values;
-use crate::safety::Case;
+use crate::safety::{Case, Judgement};
 use crate::template::{TemplateError, sentence_case};
 use crate::units::{Amount, Unit};
 
@@ -286,8 +286,11 @@ impl Writer<'_> {
 
     /// What the safety rules forbid as an exercise is no home check either: nobody stands by.
     fn may_test_alone(&self, test: &Test) -> bool {
-        Case::new(self.client, self.visit, self.library).features(&test.features).bars.is_empty()
-            && test.features.positions.is_disjoint(&self.client.no_positions)
+        self.judged(test).bars.is_empty() && test.features.positions.is_disjoint(&self.client.no_positions)
+    }
+
+    fn judged(&self, test: &Test) -> Judgement {
+        Case::new(self.client, self.visit, self.library).features(&test.features)
     }
 
     /// Whether any limited test can be repeated at home.
@@ -362,6 +365,7 @@ impl Writer<'_> {
             frames: Vec::new(),
             steps: home.steps.clone(),
             note: home.note.clone(),
+            for_you: self.judged(test).cautions.into_iter().collect(),
             columns,
             start,
             unit,

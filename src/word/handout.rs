@@ -518,6 +518,8 @@ pub struct Check {
     pub steps: Vec<String>,
     /// Pain limit, longest time, shoes.
     pub note: String,
+    /// What this client's conditions ask for on top.
+    pub for_you: Vec<String>,
     /// Column heads: left and right, or one for the whole body.
     pub columns: Vec<String>,
     /// Readings at the visit, one a column.

@@ -65,7 +65,7 @@ fn home(base: &HomeCheck, fields: &Fields<'_>, words: &Words) -> Option<HomeChec
         Some(original) => Texts::new(fields, Samples::sided(words)).text("each_side", 50, original).map(Some),
         None => Some(None),
     };
-    let note = texts.plain("note", 210, &base.note);
+    let note = texts.plain("note", 260, &base.note);
     fields.done();
     Some(HomeCheck { name: name?, kit: base.kit.clone(), steps: steps?, each_side: each_side?, note: note? })
 }

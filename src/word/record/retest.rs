@@ -27,7 +27,10 @@ impl Writer<'_> {
         match retest.adherence {
             Some(kept) => {
                 let few = if retest.few_days(self.library) { ": fewer than half, so changes say little" } else { "" };
-                notes.push(format!("{} of {} planned exercises done since {}{few}; one on one day counts as one.", kept.done, kept.planned, retest.since));
+                notes.push(format!(
+                    "{} of {} planned exercises done since {}{few}; one on one day counts as one.",
+                    kept.done, kept.planned, retest.since
+                ));
             }
             None => notes.push(format!("There are no diary results since {}.", retest.since)),
         }
