@@ -92,7 +92,7 @@ pub(crate) fn parts(scene: &Scene, prop: &Prop, index: usize) -> Vec<Part> {
                 return Vec::new();
             };
             let along = (b - a).unit() * prop.length.unwrap_or(12.0);
-            vec![cylinder(scene.camera, owner, a - along, b + along, prop.radius.unwrap_or(0.9), token("wood"), false)]
+            vec![cylinder(scene.camera, owner, a - along, b + along, prop.radius.unwrap_or(0.9), token("stick"), false)]
         }
         PropKind::Weight => weight(scene, prop, owner),
     }

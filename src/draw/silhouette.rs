@@ -8,7 +8,7 @@ use crate::draw::region::{Point, Region, crosses_itself, simplified};
 const N: usize = 60;
 
 /// Corners flatter than this are left out before hulls are joined, in percent of stature.
-const FINE: f64 = 0.02;
+const FINE: f64 = 0.01;
 
 fn directions() -> [Point; N] {
     std::array::from_fn(|i| {

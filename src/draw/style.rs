@@ -39,7 +39,7 @@ impl Rgb {
     }
 }
 
-const TOKENS: [(&str, u32); 18] = [
+const TOKENS: [(&str, u32); 19] = [
     ("paper", 0xffffff),
     ("ink", 0x22313f),
     ("top", 0x2b7f86),
@@ -56,6 +56,7 @@ const TOKENS: [(&str, u32); 18] = [
     ("good", 0x1f7a4d),
     ("bad", 0xb3261e),
     ("wood", 0xc79a62),
+    ("stick", 0x7d5331),
     ("towel", 0x8fb0d6),
     ("pillow", 0xbccadb),
 ];

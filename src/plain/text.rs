@@ -43,8 +43,11 @@ pub fn counted(text: &str) -> Vec<String> {
 
 /// Where `phrase`, one word or several, stands in `words`, as the index of its first word.
 pub fn find(words: &[String], phrase: &str) -> Option<usize> {
-    let wanted: Vec<&str> = phrase.split(' ').collect();
-    (0..words.len()).find(|at| wanted.iter().enumerate().all(|(i, want)| words.get(at + i).is_some_and(|w| w == want)))
+    let stands_at = |at: &usize| {
+        let mut rest = words[*at..].iter();
+        phrase.split(' ').all(|wanted| rest.next().is_some_and(|word| word == wanted))
+    };
+    (0..words.len()).find(stands_at)
 }
 
 #[cfg(test)]

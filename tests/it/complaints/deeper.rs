@@ -85,6 +85,12 @@ pub struct Deeper {
     pub expected: &'static str,
 }
 
+/// Asks for a typeface of the practice's own.
+fn typeface(small: &Small, name: &str) {
+    small.add_layouts();
+    small.replace(BRAND, "ink = ", &format!("typefaces = [\"{name}\"]\nink = "));
+}
+
 const fn deeper(through: Through, breaks: fn(&Small), expected: &'static str) -> Deeper {
     Deeper { practice: Small::new, through, breaks, expected }
 }
@@ -175,6 +181,8 @@ pub const DEEPER: &[Deeper] = &[
     deeper(Through::Files, |p| fs::remove_file(p.root().join(PLAIN)).unwrap(), "nothing says how plain `en` must be"),
     deeper(Through::Check, |p| fs::remove_file(p.root().join(PLAIN)).unwrap(), "the language of this sheet"),
     deeper(Through::Check, |p| p.write("clients/Ana.toml", ANA), "is not a usable name"),
+    deeper(Through::Files, |p| typeface(p, "Atkinson Hyperlegible"), "no font in layouts/fonts is called"),
+    deeper(Through::Files, |p| typeface(p, "Tern Grotesk"), "put its font files into layouts/fonts; there are:"),
     // Planning.
     deeper(
         Through::Plan,

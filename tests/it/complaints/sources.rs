@@ -46,6 +46,8 @@ const SPARED: &[(&str, &str)] = &[
     ("choose what comes first as well", "a cure in the coach's record"),
     ("what is in the program is no near miss", "what never happens"),
     ("an open gate leads to a plan", "cannot happen"),
+    ("a text for this record cannot be filled in: {error}", "standing texts are tried when they are read"),
+    ("correct the text in layouts/words", "the cure of the same"),
 ];
 
 /// One text of the sources.
