@@ -57,8 +57,6 @@ const SHOULDER: f64 = 5.4;
 const SHOULDER_CREASE: f64 = 1.5;
 /// Removes needle-thin remains; drops pieces below this share of their part.
 const OPENING: f64 = 0.28;
-/// The same for the trunk, of which the far shoulder would leave tongues beside the near sleeve.
-const OPENING_TRUNK: f64 = 1.0;
 const CRUMB: f64 = 0.05;
 /// A piece of a limb smaller than this is a scrap, in square percent of stature, if less than this share of it is seen.
 const SCRAP: f64 = 6.0;
@@ -134,11 +132,12 @@ pub(crate) fn cut_gaps(ordered: &Ordered, skeleton: &Skeleton, camera: &Camera, 
         if bodily {
             sewn.push((i, things, cut.area()));
         }
+        let left = cut.opened(OPENING);
+        // Pieces of the trunk between two arms stay: without them one would see through it.
         if matches!(part.owner, Owner::Body(BodyPart { kind: PartKind::Torso, .. })) {
-            regions.push(cut.opened(OPENING));
+            regions.push(left);
             continue;
         }
-        let left = without_needles(part, &cut);
         // The largest piece counts even if it is small, unless most of the part is hidden.
         let hidden = whole - left.area();
         regions.push(if hidden > 0.5 * whole {
@@ -179,17 +178,6 @@ fn drop_scraps(parts: &[Part], regions: &mut [Region]) {
             }
         }
     }
-}
-
-/// What is left of a part, without what is too thin to see.
-fn without_needles(part: &Part, left: &Region) -> Region {
-    let fine = left.opened(OPENING);
-    if !matches!(part.owner, Owner::Body(BodyPart { kind: PartKind::Torso, .. })) {
-        return fine;
-    }
-    // A tongue goes; a neck between two pieces stays, or the trunk would fall apart.
-    let broad = left.opened(OPENING_TRUNK).without_pieces(SCRAP);
-    if broad.shapes.len() > fine.without_pieces(SCRAP).shapes.len() { fine } else { broad }
 }
 
 /// How part `j` cuts part `i` behind it.

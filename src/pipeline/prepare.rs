@@ -180,25 +180,23 @@ fn illustrate(
         return Ok(());
     };
     let card = |item: &Item| (Subject::Exercise(item.exercise.clone()), item.sides.shown(), Some(item.rung));
-    let check = |check: &Check| (Subject::Test(check.test.clone()), check.shown, None);
+    let of_check = |check: &Check| (Subject::Test(check.test.clone()), check.shown, None);
     let checks = &mut plan.checks.rows;
-    let wanted: Vec<_> = program.items.iter().map(card).chain(checks.iter().map(check)).collect();
+    let wanted: Vec<_> = program.items.iter().map(card).chain(checks.iter().map(of_check)).collect();
     practice.studio.prepare(&wanted, ink);
     for video in plan.phases.iter_mut().flat_map(|phase| &mut phase.exercises).filter_map(|card| card.video.as_mut()) {
         video.svg = qr(&format!("https://{}", video.text));
     }
     let cards = plan.phases.iter_mut().flat_map(|phase| &mut phase.exercises);
-    for (card, item) in cards.zip(&program.items).filter(|(card, _)| card.frames.is_empty()) {
-        let wanted = (Subject::Exercise(item.exercise.clone()), item.sides.shown(), Some(item.rung));
-        card.frames = drawn(practice, writer, &wanted, ink, item.dose.hold_s)?;
+    for (placed, item) in cards.zip(&program.items).filter(|(placed, _)| placed.frames.is_empty()) {
+        placed.frames = drawn(practice, writer, &card(item), ink, item.dose.hold_s)?;
     }
     // Three checks fill a page with words alone; fewer leave room for what they look like.
     if handout.doc.look.type_size == Type::Normal && checks.len() > MOST_PICTURED {
         return Ok(());
     }
     for check in checks {
-        let wanted = (Subject::Test(check.test.clone()), check.shown, None);
-        check.frames = drawn(practice, writer, &wanted, ink, None)?;
+        check.frames = drawn(practice, writer, &of_check(check), ink, None)?;
         // Lying figures are wide: the way to do it and the way not to are enough.
         let wide = |frame: &Frame| frame.ratio.is_some_and(|it| it < 0.75);
         if check.frames.len() > 2 && check.frames.iter().all(wide) {
