@@ -279,7 +279,7 @@ impl Figure {
 /// What is drawn: of what, on which side, in which ink, and for one rung (counted from 0) or for all.
 type Key = (Subject, Option<Side>, Ink, Option<usize>);
 
-/// A picture that somebody will ask for: of what, on which side, and for which rung or all.
+/// A picture that somebody will ask for: of what, on which side, and for which rung (counted from 0) or for all.
 pub type Wanted = (Subject, Option<Side>, Option<usize>);
 
 /// Draws each distinct picture once in a run, in the brand's colours, with its words in one language.
