@@ -5,6 +5,7 @@
 //! differs from one ink to the next by its drawings alone; paper and type are put in when it is set.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 use serde_json::Value as Json;
@@ -37,7 +38,7 @@ pub struct Issued {
 pub struct Means(pub BTreeMap<String, String>);
 
 /// Things to keep, by the hash of their bytes.
-pub type Store = BTreeMap<String, Vec<u8>>;
+pub type Store = BTreeMap<String, Arc<Vec<u8>>>;
 
 /// The version that is at work now.
 pub const PROGRAM: &str = concat!("kinleaf ", env!("CARGO_PKG_VERSION"));
@@ -47,26 +48,32 @@ fn key(ink: Ink) -> &'static str {
 }
 
 /// Adds something to a store and gives its name.
-pub fn keep(store: &mut Store, bytes: Vec<u8>) -> String {
+pub fn keep(store: &mut Store, bytes: impl Into<Arc<Vec<u8>>>) -> String {
+    let bytes = bytes.into();
     let name = hash(&bytes);
     store.insert(name.clone(), bytes);
     name
 }
 
 impl Issued {
-    /// A sheet to keep, from its data in each ink. Its drawings go into `store`, and so does it; gives its name.
-    pub fn keep(data: Vec<(Ink, Json)>, means: String, store: &mut Store) -> String {
-        let mut by_ink = BTreeMap::new();
-        for (ink, mut json) in data {
-            let named = drawings(&mut json, &mut |svg| Some(keep(store, svg.as_bytes().to_vec())));
-            named.expect("every drawing gets a name");
-            if let Some(doc) = json.get_mut("doc").and_then(Json::as_object_mut) {
-                doc.shift_remove("look");
-            }
-            by_ink.insert(key(ink).to_owned(), json);
+    /// A sheet that nothing is kept of yet.
+    pub fn blank() -> Self {
+        Self { program: PROGRAM.to_owned(), means: String::new(), data: BTreeMap::new() }
+    }
+
+    /// Adds a sheet's data in one ink. Its drawings go into `store`.
+    pub fn add(&mut self, ink: Ink, mut json: Json, store: &mut Store) {
+        let named = drawings(&mut json, &mut |svg| Some(keep(store, svg.as_bytes().to_vec())));
+        named.expect("every drawing gets a name");
+        if let Some(doc) = json.get_mut("doc").and_then(Json::as_object_mut) {
+            doc.shift_remove("look");
         }
-        let sheet = Self { program: PROGRAM.to_owned(), means, data: by_ink };
-        keep(store, serde_json::to_vec(&sheet).expect("sheets are plain data"))
+        self.data.insert(key(ink).to_owned(), json);
+    }
+
+    /// Puts the sheet itself into `store`; gives its name.
+    pub fn keep(&self, store: &mut Store) -> String {
+        keep(store, serde_json::to_vec(self).expect("sheets are plain data"))
     }
 
     /// The data for one look, its drawings fetched by name.
@@ -149,16 +156,15 @@ mod tests {
             })
         };
         let mut store = Store::new();
-        let name = Issued::keep(
-            vec![(Ink::Colour, sheet("<svg>red</svg>", "colour")), (Ink::Grey, sheet("<svg>grey</svg>", "grey"))],
-            "means".to_owned(),
-            &mut store,
-        );
+        let mut issued = Issued::blank();
+        issued.add(Ink::Colour, sheet("<svg>red</svg>", "colour"), &mut store);
+        issued.add(Ink::Grey, sheet("<svg>grey</svg>", "grey"), &mut store);
+        let name = issued.keep(&mut store);
         assert_eq!(store.len(), 3, "the sheet and its two drawings");
-        let text = String::from_utf8(store[&name].clone()).unwrap();
+        let text = String::from_utf8(store[&name].to_vec()).unwrap();
         assert!(!text.contains("<svg>") && !text.contains("look"), "{text}");
         let kept: Issued = serde_json::from_slice(&store[&name]).unwrap();
-        let mut fetch = |name: &str| store.get(name).map(|svg| String::from_utf8(svg.clone()).unwrap());
+        let mut fetch = |name: &str| store.get(name).map(|svg| String::from_utf8(svg.to_vec()).unwrap());
         let look = Look { paper: Paper::Letter, type_size: Type::Large, ink: Ink::Grey };
         let grey = kept.data(look, &mut fetch).unwrap();
         assert_eq!(grey["frames"][0]["svg"], "<svg>grey</svg>");

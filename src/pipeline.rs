@@ -37,7 +37,7 @@ use crate::print::{Ink, Paper, What, Wishes};
 use crate::publish::{self, Desk};
 use crate::quality::Report;
 use crate::record::Client;
-use crate::typeset::{Facts, Typesetter};
+use crate::typeset::{self, Facts, Typesetter};
 use crate::word::handout::Handout;
 use crate::word::record::Record;
 
@@ -371,7 +371,13 @@ fn both_papers(typesetter: &Typesetter, client: &Client, sheet: &Handout) -> Res
     let on = |paper: Paper| {
         let mut sheet = sheet.clone();
         sheet.doc.look.paper = paper;
-        typesetter.typeset(What::Handout.key(), &sheet, &ident(&client.id, 1, What::Handout), &client.id, &client.file)
+        typesetter.typeset(
+            What::Handout.key(),
+            &typeset::data(&sheet),
+            &ident(&client.id, 1, What::Handout),
+            &client.id,
+            &client.file,
+        )
     };
     let own = sheet.doc.look.paper;
     let other = on(if own == Paper::A4 { Paper::Letter } else { Paper::A4 })?.facts;

@@ -76,13 +76,18 @@ impl Desk {
     /// If they cannot be written; what is kept already still is.
     pub fn keep(&self, client: &ClientId, store: &Store) -> Result<(), Problem> {
         let folder = self.kept_folder();
+        let mut new = false;
         for (name, bytes) in store {
             if folder.join(name).exists() {
                 continue;
             }
             private_folder(&folder)
-                .and_then(|()| replace(&folder, name, &issued::packed(bytes)))
+                .and_then(|()| put(&folder, name, &issued::packed(bytes)))
                 .map_err(|error| failed(&format!("clients/{}/{name}", issued::FOLDER), &error).client(client))?;
+            new = true;
+        }
+        if new {
+            settle(&folder);
         }
         Ok(())
     }
@@ -158,18 +163,28 @@ fn private_folder(folder: &Path) -> std::io::Result<()> {
     builder.create(folder)
 }
 
-/// Writes beside the target, makes sure that it is on disk, then puts it in place in one step.
+/// Puts a whole file in place and makes sure that it stays there.
 fn replace(folder: &Path, file: &str, bytes: &[u8]) -> std::io::Result<()> {
+    put(folder, file, bytes)?;
+    settle(folder);
+    Ok(())
+}
+
+/// Writes beside the target, makes sure that it is on disk, then puts it in place in one step.
+fn put(folder: &Path, file: &str, bytes: &[u8]) -> std::io::Result<()> {
     // In the same folder, so that the last step never crosses to another file system. Mode 0600 is the crate's own.
     let mut temporary = NamedTempFile::with_prefix_in(UNFINISHED, folder)?;
     temporary.write_all(bytes)?;
     temporary.as_file().sync_all()?;
     temporary.persist(folder.join(file)).map_err(|error| error.error)?;
-    // The new name is safe only once the folder is on disk too; not every file system can say so.
+    Ok(())
+}
+
+/// New names in a folder are safe only once it is on disk itself; not every file system can say so.
+fn settle(folder: &Path) {
     if let Ok(folder) = File::open(folder) {
         let _ = folder.sync_all();
     }
-    Ok(())
 }
 
 #[cfg(test)]

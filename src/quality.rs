@@ -13,6 +13,7 @@ use serde::Serialize;
 
 pub use gate::{BODY_PT, LARGE_BODY_PT};
 
+use crate::plain::text::{Phrases, Text};
 use crate::plain::{Count, Doubt, Lint, Plain};
 use crate::word::handout::{Body, Exercise, Handout, Plan, SeeSomeone};
 use crate::word::record::Record;
@@ -184,8 +185,7 @@ pub fn measure(sheet: &Handout, with: With<'_>) -> Report {
     let mut items = pemat::items(&read);
     items.extend(cdc::items(&read));
     items.extend(cert::items(&read));
-    let sections = read.sections();
-    let so_far = Report { items, formula: with.plain.formula.name(), sections };
+    let so_far = Report { items, formula: with.plain.formula.name(), sections: read.sections.clone() };
     let gate = gate::items(&read, &so_far);
     let mut report = so_far;
     report.items.extend(gate);
@@ -233,8 +233,10 @@ struct Read<'a> {
     plan: Option<&'a Plan>,
     see: Option<&'a SeeSomeone>,
     exercises: Vec<&'a Exercise>,
-    passages: Vec<Passage>,
+    passages: Vec<Passage<'a>>,
     doubts: Vec<(String, Doubt)>,
+    /// Readability of the whole and of each section.
+    sections: Vec<SectionScore>,
 }
 
 impl<'a> Read<'a> {
@@ -252,7 +254,8 @@ impl<'a> Read<'a> {
                 doubts.into_iter().map(|doubt| (passage.place.clone(), doubt))
             })
             .collect();
-        Self { sheet, with, plan, see, exercises, passages, doubts }
+        let sections = sections(&passages, with.plain);
+        Self { sheet, with, plan, see, exercises, passages, doubts, sections }
     }
 
     /// Stumbling blocks of some kinds, as misses.
@@ -279,47 +282,44 @@ impl<'a> Read<'a> {
     /// Sentences that tell the reader to do something.
     fn has_order(&self, texts: &[String]) -> bool {
         let lists = &self.with.plain.lists;
-        texts.iter().flat_map(|text| crate::plain::text::sentences(text)).any(|sentence| {
-            let words = crate::plain::text::words(sentence);
-            let first = words.iter().find(|word| !lists.before_verb.contains(*word));
+        texts.iter().flat_map(|text| Text::new(text).sentences).any(|sentence| {
+            let first = sentence.words.iter().find(|word| !lists.before_verb.contains(*word));
             first.is_some_and(|word| lists.verbs.contains(word))
         })
     }
 
     /// Whether the sheet says any of these, in any of its texts.
     fn says(&self, phrases: &std::collections::BTreeSet<String>) -> bool {
-        self.passages.iter().any(|passage| {
-            let words = crate::plain::text::words(&passage.text);
-            phrases.iter().any(|phrase| crate::plain::text::find(&words, &phrase.replace(',', "")).is_some())
-        })
+        let bare: std::collections::BTreeSet<String> = phrases.iter().map(|phrase| phrase.replace(',', "")).collect();
+        let mut sentences = self.passages.iter().flat_map(|passage| &passage.text.sentences);
+        sentences.any(|sentence| !bare.standing_in(&sentence.words).is_empty())
     }
+}
 
-    /// Readability of the whole and of each section.
-    fn sections(&self) -> Vec<SectionScore> {
-        let mut counts: Vec<(String, Count)> = vec![("whole sheet".to_owned(), Count::default())];
-        for passage in &self.passages {
-            let count = self.with.plain.count(&passage.text, passage.kind);
-            counts[0].1 += count;
-            match counts.iter_mut().skip(1).find(|(section, _)| *section == passage.section) {
-                Some((_, known)) => *known += count,
-                None => counts.push((passage.section.to_owned(), count)),
-            }
+/// Readability of the whole and of each section.
+fn sections(passages: &[Passage<'_>], plain: &Plain) -> Vec<SectionScore> {
+    let mut counts: Vec<(&str, Count)> = vec![("whole sheet", Count::default())];
+    for passage in passages {
+        let count = plain.count(&passage.text, passage.kind);
+        counts[0].1 += count;
+        match counts.iter_mut().skip(1).find(|(section, _)| *section == passage.section) {
+            Some((_, known)) => *known += count,
+            None => counts.push((passage.section, count)),
         }
-        let plain = self.with.plain;
-        let scored = counts.into_iter().filter_map(|(section, count)| {
-            let score = plain.score(count)?;
-            Some(SectionScore {
-                section,
-                words: count.words,
-                sentences: count.sentences,
-                value: (score.value * 10.0).round() / 10.0,
-                without_body: (score.without_body * 10.0).round() / 10.0,
-                enough: count.words >= plain.limits.enough_words,
-                easy: score.easy,
-            })
-        });
-        scored.collect()
     }
+    let scored = counts.into_iter().filter_map(|(section, count)| {
+        let score = plain.score(count)?;
+        Some(SectionScore {
+            section: section.to_owned(),
+            words: count.words,
+            sentences: count.sentences,
+            value: (score.value * 10.0).round() / 10.0,
+            without_body: (score.without_body * 10.0).round() / 10.0,
+            enough: count.words >= plain.limits.enough_words,
+            easy: score.easy,
+        })
+    });
+    scored.collect()
 }
 
 #[cfg(test)]

@@ -10,6 +10,7 @@ use crate::diag::{Problem, Rule, SourceFile};
 use crate::library::exercise::Exercise;
 use crate::library::test::Test;
 use crate::load::Files;
+use crate::plain::text::Text;
 use crate::plain::{Count, Kind, Lint, Plain};
 use crate::template::{Facts, Template};
 
@@ -75,9 +76,10 @@ impl Reader<'_> {
         let mut total = Count::default();
         for (kind, source) in texts {
             let filled = self.filled(source);
-            total += self.plain.count(&filled, kind);
+            let text = Text::new(&filled);
+            total += self.plain.count(&text, kind);
             // Numbers get their units when a sheet is written, which is measured too.
-            let doubts = self.plain.doubts(&filled, kind).into_iter().filter(|doubt| doubt.lint != Lint::BareNumber);
+            let doubts = self.plain.doubts(&text, kind).into_iter().filter(|doubt| doubt.lint != Lint::BareNumber);
             for doubt in doubts {
                 let problem = match self.practice.sources.get(path) {
                     Some(file) => Problem::at(Rule::Wording, file, place(file, source), doubt.what),

@@ -14,7 +14,7 @@ use crate::library::exercise::Exercise;
 use crate::load::load;
 use crate::print::{Ink, Look, Type, Volume, Wishes};
 use crate::publish;
-use crate::typeset::Typesetter;
+use crate::typeset::{self, Typesetter};
 use crate::word::book::{Book, Entry, Librarian, SHOWN, TestEntry, has_sides};
 use crate::word::handout::Frame;
 
@@ -65,7 +65,8 @@ pub fn book(order: &BookOrder) -> Result<(Bound, Vec<Problem>), Vec<Problem>> {
     illustrate(&practice, &librarian, &mut book, order.volume, look.ink).map_err(|problem| with(problem, &warnings))?;
     let typesetter = Typesetter::new(&practice).map_err(|problem| with(problem, &warnings))?;
     let name = order.volume.key();
-    let pdf = on_own_thread(|| typesetter.typeset_library(order.volume.layout(), &book, &format!("library/{name}")))?;
+    let (data, ident) = (typeset::data(&book), format!("library/{name}"));
+    let pdf = on_own_thread(|| typesetter.typeset_library(order.volume.layout(), &data, &ident))?;
     let file = file_name(order.volume, look, usual);
     publish::file(&order.out, &file, &pdf.bytes).map_err(|problem| with(problem, &warnings))?;
     let exercises = book.phases.iter().map(|phase| phase.exercises.len()).sum();

@@ -35,26 +35,11 @@ impl<'a> Cabinet<'a> {
         Self { folder, practice, common: OnceLock::new(), typesetters: Mutex::default() }
     }
 
-    /// Puts a sheet together for keeping: its name, and everything to write.
-    pub(super) fn pack(&self, data: Vec<(Ink, Json)>) -> (String, Store) {
+    /// Begins to put a sheet together for keeping.
+    pub(super) fn pack(&self) -> Packing<'_> {
         let (common, files) = self.common.get_or_init(|| common(self.practice));
-        let mut means = Means(common.clone());
-        let mut store = files.clone();
-        for name in data.iter().flat_map(|(_, json)| pictures(json)) {
-            if let Some(picture) = self.practice.pictures.get(name) {
-                let hash = keep(&mut store, picture.bytes.as_ref().clone());
-                means.0.insert(format!("{PICTURES}{name}"), hash);
-            }
-        }
-        let means = keep(&mut store, serde_json::to_vec(&means).expect("lists are plain data"));
-        (Issued::keep(data, means, &mut store), store)
-    }
-
-    /// The data in one look of a sheet that has just been packed, read back as it will be.
-    pub(super) fn data(&self, name: &str, store: &Store, look: Look) -> Json {
-        let sheet: Issued = serde_json::from_slice(&store[name]).expect("what was packed can be read");
-        let mut drawing = |name: &str| String::from_utf8(store.get(name)?.clone()).ok();
-        sheet.data(look, &mut drawing).expect("a sheet is packed with its drawings")
+        let (means, store) = (Means(common.clone()), files.clone());
+        Packing { practice: self.practice, means, store, sheet: Issued::blank() }
     }
 
     /// A sheet that was kept.
@@ -109,6 +94,41 @@ impl<'a> Cabinet<'a> {
     }
 }
 
+/// A sheet on its way into the store.
+pub(super) struct Packing<'a> {
+    practice: &'a Practice,
+    means: Means,
+    store: Store,
+    sheet: Issued,
+}
+
+impl Packing<'_> {
+    /// Adds the sheet's data in one ink.
+    pub(super) fn add(&mut self, ink: Ink, data: Json) {
+        for name in pictures(&data) {
+            if let Some(picture) = self.practice.pictures.get(name) {
+                let hash = keep(&mut self.store, Arc::clone(&picture.bytes));
+                self.means.0.insert(format!("{PICTURES}{name}"), hash);
+            }
+        }
+        self.sheet.add(ink, data, &mut self.store);
+    }
+
+    /// The data in one look, as it will be read back.
+    pub(super) fn read_back(&self, look: Look) -> Json {
+        let written = serde_json::to_vec(&self.sheet).expect("sheets are plain data");
+        let sheet: Issued = serde_json::from_slice(&written).expect("what was packed can be read");
+        let mut drawing = |name: &str| String::from_utf8(self.store.get(name)?.to_vec()).ok();
+        sheet.data(look, &mut drawing).expect("a sheet is packed with its drawings")
+    }
+
+    /// The sheet's name, and everything to write.
+    pub(super) fn done(mut self) -> (String, Store) {
+        self.sheet.means = keep(&mut self.store, serde_json::to_vec(&self.means).expect("lists are plain data"));
+        (self.sheet.keep(&mut self.store), self.store)
+    }
+}
+
 fn damaged(name: &str) -> Lost {
     format!("`clients/{FOLDER}/{name}`, which it was set from, is not whole")
 }
@@ -126,7 +146,7 @@ fn common(practice: &Practice) -> (BTreeMap<String, String>, Store) {
         add(format!("{FONTS}{name}"), bytes.clone());
     }
     if let Some(logo) = &practice.logo {
-        add(format!("{PICTURES}{}", logo.name), logo.bytes.as_ref().clone());
+        add(format!("{PICTURES}{}", logo.name), logo.bytes.to_vec());
     }
     (means, store)
 }

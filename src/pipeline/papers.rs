@@ -11,6 +11,7 @@ use crate::plan::plan;
 use crate::print::What;
 use crate::record::{Client, Visit};
 use crate::safety::{Fired, fired};
+use crate::typeset;
 use crate::word::Writer;
 use crate::word::letter::Sent;
 use crate::word::papers::paper;
@@ -99,7 +100,7 @@ impl Press<'_> {
             letters.studio.logo_src = None;
         }
         let ident = format!("{id}/{}/{}", visit.on, what.key());
-        let pdf = self.typesetter.typeset(what.key(), &letters, &ident, id, &client.file)?;
+        let pdf = self.typesetter.typeset(what.key(), &typeset::data(&letters), &ident, id, &client.file)?;
         let file = format!("{id}-{}-{}.pdf", visit.on, what.key());
         let state = self.put(job, &file, &pdf.bytes)?;
         turn.0.push(job.line(number, &file, &pdf, state));

@@ -21,8 +21,7 @@ use crate::ledger::{Document, Ledger, Sheet, hash};
 use crate::print::{Ink, Look, What};
 use crate::publish::Desk;
 use crate::record::{Client, Visit};
-use crate::typeset::{Pdf, Typesetter};
-use crate::word::handout::Handout;
+use crate::typeset::{self, Pdf, Typesetter};
 
 /// One run's means of making documents.
 pub(super) struct Press<'a> {
@@ -277,7 +276,7 @@ impl Press<'_> {
         if old_words_hash(&handout) != sheet.words {
             return Err(vec![job.changed(sheet.number, "the record or the library has changed since")]);
         }
-        let data = serde_json::to_value(&handout).expect("sheets are plain data");
+        let data = typeset::data(&handout);
         let pdf = self.make(job, sheet.number, &data, self.typesetter)?;
         let known = job.documents(sheet).find(|document| document.look == look);
         if known.is_some_and(|document| document.sha256 != hash(&pdf.bytes)) {
@@ -332,7 +331,7 @@ impl Press<'_> {
         }
         let (id, what) = (&client.id, What::Record);
         let ident = format!("{id}/{}/{}", visit.on, what.key());
-        let pdf = self.typesetter.typeset(what.key(), &record, &ident, id, &client.file)?;
+        let pdf = self.typesetter.typeset(what.key(), &typeset::data(&record), &ident, id, &client.file)?;
         let file = format!("{id}-{}-{}.pdf", visit.on, what.key());
         let state = self.put(job, &file, &pdf.bytes)?;
         turn.0.push(job.line(None, &file, &pdf, state));
@@ -354,16 +353,15 @@ impl Press<'_> {
         let look = self.order.wishes.or(usual).settle();
         let words = words(self.practice, client, visit, prepared, number, look).map_err(one)?;
         let pictured = |ink: Ink| pictured(self.practice, client, visit, prepared, &words, ink);
-        let data_of = |sheet: &Handout| serde_json::to_value(sheet).expect("sheets are plain data");
         let whole = pictured(look.ink).map_err(one)?;
-        let own = (look.ink, data_of(&whole));
-        let (name, store) = self.cabinet.pack(vec![own.clone()]);
-        let data = self.cabinet.data(&name, &store, look);
+        let mut packing = self.cabinet.pack();
+        packing.add(look.ink, typeset::data(&whole));
+        let data = packing.read_back(look);
         let put_away = || {
-            let others = Ink::ALL.into_iter().map(|(_, ink)| ink).filter(|ink| *ink != look.ink);
-            let inks: Result<Vec<_>, _> =
-                [Ok(own)].into_iter().chain(others.map(|ink| Ok((ink, data_of(&pictured(ink)?))))).collect();
-            let (kept, store) = self.cabinet.pack(inks?);
+            for ink in Ink::ALL.into_iter().map(|(_, ink)| ink).filter(|ink| *ink != look.ink) {
+                packing.add(ink, typeset::data(&pictured(ink)?));
+            }
+            let (kept, store) = packing.done();
             self.desk.keep(job.id, &store).map(|()| kept)
         };
         // For a client who waits, the other inks are drawn and everything is put away while the pages are set. In a

@@ -3,7 +3,8 @@
 
 use std::collections::BTreeSet;
 
-use super::{Kind, Plain, text};
+use super::text::{Phrases, Text};
+use super::{Kind, Plain};
 
 /// A kind of stumbling block.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -49,20 +50,19 @@ pub struct Doubt {
 
 impl Plain {
     /// Everything in a text that a reader may stumble on.
-    pub fn doubts(&self, source: &str, kind: Kind) -> Vec<Doubt> {
+    pub fn doubts(&self, text: &Text<'_>, kind: Kind) -> Vec<Doubt> {
         let mut doubts = Vec::new();
-        for sentence in text::sentences(source) {
-            let words = text::words(sentence);
+        for sentence in &text.sentences {
             let mut doubt = |lint, what: String, cure: &str| {
-                doubts.push(Doubt { lint, text: sentence.to_owned(), what, cure: cure.to_owned() });
+                doubts.push(Doubt { lint, text: sentence.source.to_owned(), what, cure: cure.to_owned() });
             };
-            self.wording(&words, &mut doubt);
+            self.wording(&sentence.words, &mut doubt);
             if kind != Kind::Phrase {
-                self.shape(sentence, &words, kind, &mut doubt);
+                self.shape(sentence.source, &sentence.words, kind, &mut doubt);
             }
         }
         if kind == Kind::Step {
-            doubts.extend(self.step(source));
+            doubts.extend(self.step(text));
         }
         doubts
     }
@@ -70,13 +70,12 @@ impl Plain {
     /// What single words give away.
     fn wording(&self, words: &[String], doubt: &mut impl FnMut(Lint, String, &str)) {
         let lists = &self.lists;
-        for (word, instead) in &self.avoid {
-            if text::find(words, word).is_some() {
-                doubt(Lint::Avoid, format!("“{word}” is not an everyday word here"), &format!("write “{instead}”"));
-            }
+        for word in self.avoid.standing_in(words) {
+            let instead = &self.avoid[word];
+            doubt(Lint::Avoid, format!("“{word}” is not an everyday word here"), &format!("write “{instead}”"));
         }
         let any = |list: &'static str, phrases: &BTreeSet<String>| {
-            phrases.iter().find(|phrase| text::find(words, phrase).is_some()).map(|found| format!("“{found}” {list}"))
+            phrases.standing_in(words).first().map(|found| format!("“{found}” {list}"))
         };
         if let Some(what) = any("speaks of the reader, not to them", &lists.third_person) {
             doubt(Lint::ThirdPerson, what, "write “you”");
@@ -116,30 +115,29 @@ impl Plain {
     }
 
     /// What is asked of a step alone.
-    fn step(&self, source: &str) -> Vec<Doubt> {
+    fn step(&self, text: &Text<'_>) -> Vec<Doubt> {
         let (lists, limits) = (&self.lists, &self.limits);
         let mut doubts = Vec::new();
         let mut doubt = |lint, what: String, cure: &str| {
-            doubts.push(Doubt { lint, text: source.to_owned(), what, cure: cure.to_owned() });
+            doubts.push(Doubt { lint, text: text.source.to_owned(), what, cure: cure.to_owned() });
         };
-        let words = text::words(source);
+        let words: Vec<&String> = text.words().collect();
         if words.len() > limits.step_words {
             let what = format!("this step has {} words, more than {}", words.len(), limits.step_words);
             doubt(Lint::LongStep, what, "make two steps of it");
         }
         let is_verb = |word: Option<&String>| word.is_some_and(|word| lists.verbs.contains(word));
-        let first = words.iter().find(|word| !lists.before_verb.contains(*word));
+        let first = words.iter().copied().find(|word| !lists.before_verb.contains(*word));
         if !is_verb(first) {
             let word = first.map_or("", String::as_str);
             let cure = "start with what to do; a verb that is missing can be added to `verbs` in layouts/quality";
             doubt(Lint::StepVerb, format!("this step starts with “{word}”, which is no verb that we know"), cure);
         }
         let own = |word: Option<&String>| is_verb(word) && !word.is_some_and(|word| lists.same_action.contains(word));
-        let later =
-            text::sentences(source).iter().skip(1).filter(|sentence| own(text::words(sentence).first())).count();
+        let later = text.sentences.iter().skip(1).filter(|sentence| own(sentence.words.first())).count();
         let mut joined = 0;
-        for (at, _) in words.iter().enumerate().filter(|(_, word)| lists.joins.contains(*word)) {
-            let next = words[at + 1..].iter().find(|word| !lists.before_verb.contains(*word));
+        for (at, _) in words.iter().enumerate().filter(|(_, word)| lists.joins.contains(**word)) {
+            let next = words[at + 1..].iter().copied().find(|word| !lists.before_verb.contains(*word));
             joined += usize::from(own(next));
         }
         if later + joined > 0 {

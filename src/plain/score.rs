@@ -2,7 +2,8 @@
 
 use std::ops::AddAssign;
 
-use super::{Kind, Plain, syllables, text};
+use super::text::{self, Text};
+use super::{Kind, Plain, syllables};
 
 /// The formula that decides for a language.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -92,15 +93,15 @@ impl Plain {
     }
 
     /// Counts one text. A phrase is no sentence and counts for nothing.
-    pub fn count(&self, source: &str, kind: Kind) -> Count {
+    pub fn count(&self, text: &Text<'_>, kind: Kind) -> Count {
         let mut count = Count::default();
         if kind == Kind::Phrase {
             return count;
         }
-        for sentence in text::sentences(source) {
-            let words = text::counted(sentence);
-            count.sentences += usize::from(!words.is_empty());
-            for word in &words {
+        for sentence in &text.sentences {
+            let words = sentence.words.iter().filter(|word| text::counts(word));
+            count.sentences += usize::from(words.clone().next().is_some());
+            for word in words {
                 let syllables = self.syllables_of(word);
                 count.words += 1;
                 count.syllables += syllables;

@@ -1,3 +1,4 @@
+use super::text::Text;
 use super::*;
 use crate::testing::demo;
 
@@ -104,7 +105,7 @@ fn the_formulas_give_what_their_sources_say() {
 
 #[test]
 fn names_of_body_parts_are_left_out_of_the_second_score_only() {
-    let score = english().score(english().count("Lift your shoulders.", Kind::Step)).unwrap();
+    let score = english().score(english().count(&Text::new("Lift your shoulders."), Kind::Step)).unwrap();
     assert_eq!((score.count.words, score.count.body), (3, (1, 2)));
     assert!(score.without_body < score.value);
 }
@@ -112,14 +113,16 @@ fn names_of_body_parts_are_left_out_of_the_second_score_only() {
 #[test]
 fn a_hard_text_is_not_easy() {
     let hard = "Subsequent to immobilisation, proprioceptive rehabilitation necessitates individualised progression.";
-    assert!(!english().score(english().count(hard, Kind::Prose)).unwrap().easy);
-    assert!(english().score(english().count("Lift your arm. Let it sink slowly.", Kind::Prose)).unwrap().easy);
+    assert!(!english().score(english().count(&Text::new(hard), Kind::Prose)).unwrap().easy);
+    assert!(
+        english().score(english().count(&Text::new("Lift your arm. Let it sink slowly."), Kind::Prose)).unwrap().easy
+    );
 }
 
 /// Expects exactly these stumbling blocks.
 #[track_caller]
 fn check(kind: Kind, source: &str, expected: &[Lint]) {
-    let found: Vec<Lint> = english().doubts(source, kind).into_iter().map(|doubt| doubt.lint).collect();
+    let found: Vec<Lint> = english().doubts(&Text::new(source), kind).into_iter().map(|doubt| doubt.lint).collect();
     assert_eq!(found, expected, "{source}");
 }
 
@@ -173,10 +176,12 @@ fn a_list_of_words_that_is_missing_is_an_error() {
 fn spanish_has_its_own_limits_and_finds_its_own_stumbling_blocks() {
     let spanish = &demo().plain["es"];
     assert_eq!(spanish.formula, Formula::Szigriszt);
-    let lints = |text: &str| spanish.doubts(text, Kind::Prose).into_iter().map(|doubt| doubt.lint).collect::<Vec<_>>();
+    let lints = |text: &str| {
+        spanish.doubts(&Text::new(text), Kind::Prose).into_iter().map(|doubt| doubt.lint).collect::<Vec<_>>()
+    };
     assert_eq!(lints("Haga la flexión despacio."), [Lint::Avoid]);
     assert_eq!(lints("2 cm más que al principio es un cambio real."), [Lint::Calculation]);
     assert_eq!(lints("Apoye los pies en el suelo. Respire."), []);
-    let easy = spanish.count("Apoye los pies en el suelo. Doble las rodillas y respire.", Kind::Prose);
+    let easy = spanish.count(&Text::new("Apoye los pies en el suelo. Doble las rodillas y respire."), Kind::Prose);
     assert!(spanish.score(easy).unwrap().easy);
 }

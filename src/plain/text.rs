@@ -1,5 +1,73 @@
 //! Sentences and words of a text.
 
+use std::collections::{BTreeMap, BTreeSet};
+use std::ops::Bound;
+
+/// A text with its sentences and their words, taken apart once for all that measures it.
+#[derive(Clone, Debug)]
+pub struct Text<'t> {
+    /// As it was written.
+    pub source: &'t str,
+    /// Its sentences.
+    pub sentences: Vec<Sentence<'t>>,
+}
+
+/// One sentence.
+#[derive(Clone, Debug)]
+pub struct Sentence<'t> {
+    /// As it was written.
+    pub source: &'t str,
+    /// Its words, as [`words`] gives them.
+    pub words: Vec<String>,
+}
+
+impl<'t> Text<'t> {
+    /// Takes a text apart.
+    pub fn new(source: &'t str) -> Self {
+        let sentence = |source| Sentence { source, words: words(source) };
+        Self { source, sentences: sentences(source).into_iter().map(sentence).collect() }
+    }
+
+    /// All its words.
+    pub fn words(&self) -> impl Iterator<Item = &String> + Clone {
+        self.sentences.iter().flat_map(|sentence| &sentence.words)
+    }
+}
+
+/// Phrases, each one word or several, that can be looked up by how they start.
+pub trait Phrases {
+    /// Those from `start` on, in order.
+    fn from<'p>(&'p self, start: &str) -> impl Iterator<Item = &'p String>;
+
+    /// Those that stand in `words`, in order, each once.
+    fn standing_in<'p>(&'p self, words: &[String]) -> BTreeSet<&'p String> {
+        let mut found = BTreeSet::new();
+        for (at, word) in words.iter().enumerate() {
+            let starting = self.from(word).take_while(|phrase| phrase.starts_with(word.as_str()));
+            found.extend(starting.filter(|phrase| stands_at(words, at, phrase)));
+        }
+        found
+    }
+}
+
+impl Phrases for BTreeSet<String> {
+    fn from<'p>(&'p self, start: &str) -> impl Iterator<Item = &'p String> {
+        self.range::<str, _>((Bound::Included(start), Bound::Unbounded))
+    }
+}
+
+impl<V> Phrases for BTreeMap<String, V> {
+    fn from<'p>(&'p self, start: &str) -> impl Iterator<Item = &'p String> {
+        self.range::<str, _>((Bound::Included(start), Bound::Unbounded)).map(|(phrase, _)| phrase)
+    }
+}
+
+/// Whether `phrase` stands in `words` from this word on.
+fn stands_at(words: &[String], at: usize, phrase: &str) -> bool {
+    let mut rest = words[at..].iter();
+    phrase.split(' ').all(|wanted| rest.next().is_some_and(|word| word == wanted))
+}
+
 /// The sentences of a text. A colon before a new sentence ends one too, as a lead-in does on paper.
 pub fn sentences(text: &str) -> Vec<&str> {
     let mut found = Vec::new();
@@ -34,20 +102,9 @@ pub fn words(text: &str) -> Vec<String> {
         .collect()
 }
 
-/// The words that count for a score: those without a digit or a sign.
-pub fn counted(text: &str) -> Vec<String> {
-    let mut words = words(text);
-    words.retain(|word| word.chars().any(char::is_alphabetic) && !word.chars().any(|c| c.is_ascii_digit()));
-    words
-}
-
-/// Where `phrase`, one word or several, stands in `words`, as the index of its first word.
-pub fn find(words: &[String], phrase: &str) -> Option<usize> {
-    let stands_at = |at: &usize| {
-        let mut rest = words[*at..].iter();
-        phrase.split(' ').all(|wanted| rest.next().is_some_and(|word| word == wanted))
-    };
-    (0..words.len()).find(stands_at)
+/// Whether a word counts for a score: one without a digit or a sign.
+pub fn counts(word: &str) -> bool {
+    word.chars().any(char::is_alphabetic) && !word.chars().any(|c| c.is_ascii_digit())
 }
 
 #[cfg(test)]
@@ -69,13 +126,17 @@ mod tests {
             words("Don’t bend, hold 2\u{a0}sec (side-lying)."),
             ["don't", "bend", "hold", "2", "sec", "side-lying"]
         );
-        assert_eq!(counted("Hold 2 sec, 10° or 5–10 %."), ["hold", "sec", "or"]);
+        let mut counted = words("Hold 2 sec, 10° or 5–10 %.");
+        counted.retain(|word| counts(word));
+        assert_eq!(counted, ["hold", "sec", "or"]);
     }
 
     #[test]
     fn phrases_are_found_as_whole_words() {
         let words = words("Do half of it, not behalf of us.");
-        assert_eq!(find(&words, "half of"), Some(1));
-        assert_eq!(find(&words, "alf"), None);
+        let phrases = ["alf", "half of", "half of us", "it", "not", "us", "zebra"].map(str::to_owned);
+        let found = BTreeSet::from(phrases);
+        let found: Vec<&str> = found.standing_in(&words).into_iter().map(String::as_str).collect();
+        assert_eq!(found, ["half of", "it", "not", "us"]);
     }
 }

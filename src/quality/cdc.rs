@@ -2,7 +2,8 @@
 //! a main message items 2 to 4 get none.
 
 use super::{Found, Instrument, Item, Miss, Outcome, Read, item, miss, need, passages, pemat};
-use crate::plain::{Lint, text};
+use crate::plain::Lint;
+use crate::plain::text::{Phrases, Sentence, Text};
 
 pub(super) fn items(read: &Read<'_>) -> Vec<Item> {
     let c = |id, about, found: Found| item(Instrument::Cdc, id, about, found);
@@ -38,12 +39,12 @@ pub(super) fn items(read: &Read<'_>) -> Vec<Item> {
 
 fn message(read: &Read<'_>) -> Vec<Miss> {
     let (limits, act) = (&read.with.plain.limits, read.act());
-    let sentences: Vec<&str> = act.iter().flat_map(|text| text::sentences(text)).collect();
+    let sentences: Vec<Sentence<'_>> = act.iter().flat_map(|text| Text::new(text).sentences).collect();
     let count = (1..=limits.message_sentences).contains(&sentences.len());
     let mut misses =
         need(count, "the top", "the main message is not one to three sentences", "say the one thing that matters");
-    for long in sentences.iter().filter(|sentence| text::words(sentence).len() > limits.sentence_words) {
-        misses.push(miss("the top", *long, "make it short"));
+    for long in sentences.iter().filter(|sentence| sentence.words.len() > limits.sentence_words) {
+        misses.push(miss("the top", long.source, "make it short"));
     }
     misses
 }
@@ -219,13 +220,12 @@ fn chances(read: &Read<'_>) -> Found {
     let lists = &read.with.plain.lists;
     let with_number = |words: &[String]| words.iter().any(|word| word.starts_with(|c: char| c.is_ascii_digit()));
     let found = read.passages.iter().flat_map(|passage| {
-        text::sentences(&passage.text).into_iter().map(move |sentence| (passage, sentence)).filter(|(_, sentence)| {
-            let words = text::words(sentence);
-            with_number(&words) && lists.chances.iter().any(|chance| text::find(&words, chance).is_some())
+        passage.text.sentences.iter().map(move |sentence| (passage, sentence)).filter(|(_, sentence)| {
+            with_number(&sentence.words) && !lists.chances.standing_in(&sentence.words).is_empty()
         })
     });
     let misses: Vec<Miss> = found
-        .map(|(passage, sentence)| miss(&passage.place, sentence, "put the chance in words, or leave it out"))
+        .map(|(passage, sentence)| miss(&passage.place, sentence.source, "put the chance in words, or leave it out"))
         .collect();
     if misses.is_empty() { Found::NotApplicable("no chance is given in figures") } else { misses.into() }
 }

@@ -2,10 +2,11 @@
 //! client's own and are not measured; neither are doses, dates and tables.
 
 use crate::plain::Kind;
+use crate::plain::text::Text;
 use crate::word::handout::{Body, Exercise, Handout, Plan, SeeSomeone, Zone};
 
 /// One text.
-pub(super) struct Passage {
+pub(super) struct Passage<'a> {
     /// The section, for scores.
     pub section: &'static str,
     /// Where a person finds it.
@@ -13,7 +14,7 @@ pub(super) struct Passage {
     /// Its kind.
     pub kind: Kind,
     /// The text.
-    pub text: String,
+    pub text: Text<'a>,
 }
 
 /// Where an exercise's card is.
@@ -21,20 +22,20 @@ pub(super) fn card(exercise: &Exercise) -> String {
     format!("exercise {}, {}", exercise.n, exercise.name)
 }
 
-struct Gather {
-    found: Vec<Passage>,
+struct Gather<'a> {
+    found: Vec<Passage<'a>>,
 }
 
-impl Gather {
-    fn add<'t>(&mut self, section: &'static str, place: &str, kind: Kind, texts: impl IntoIterator<Item = &'t String>) {
+impl<'a> Gather<'a> {
+    fn add(&mut self, section: &'static str, place: &str, kind: Kind, texts: impl IntoIterator<Item = &'a String>) {
         for text in texts.into_iter().filter(|text| !text.is_empty()) {
-            self.found.push(Passage { section, place: place.to_owned(), kind, text: text.clone() });
+            self.found.push(Passage { section, place: place.to_owned(), kind, text: Text::new(text) });
         }
     }
 }
 
 /// Every text of a sheet that its reader reads as words.
-pub(super) fn of(sheet: &Handout) -> Vec<Passage> {
+pub(super) fn of(sheet: &Handout) -> Vec<Passage<'_>> {
     let mut gather = Gather { found: Vec::new() };
     let message = &sheet.message;
     gather.add("main message", "the main message", Kind::Phrase, [&message.greeting]);
@@ -47,8 +48,8 @@ pub(super) fn of(sheet: &Handout) -> Vec<Passage> {
     gather.found
 }
 
-impl Gather {
-    fn plan(&mut self, plan: &Plan) {
+impl<'a> Gather<'a> {
+    fn plan(&mut self, plan: &'a Plan) {
         self.add("plan", "your plan", Kind::Prose, &plan.rounds);
         self.add("plan", "what you need", Kind::Phrase, &plan.kit);
         self.add("what we found", "what we found", Kind::Prose, [&plan.limits]);
@@ -75,7 +76,7 @@ impl Gather {
         self.add("safety", "what we left out", Kind::Prose, plan.safety.left_out.iter().map(|[_, why]| why));
     }
 
-    fn exercise(&mut self, exercise: &Exercise) {
+    fn exercise(&mut self, exercise: &'a Exercise) {
         let place = card(exercise);
         self.add("exercises", &place, Kind::Phrase, [&exercise.name]);
         let texts = [&exercise.purpose, &exercise.start, &exercise.version, &exercise.effort, &exercise.feel];
@@ -86,13 +87,13 @@ impl Gather {
         self.add("exercises", &place, Kind::Phrase, exercise.frames.iter().filter_map(|frame| frame.caption.as_ref()));
     }
 
-    fn zone(&mut self, zone: &Zone) {
+    fn zone(&mut self, zone: &'a Zone) {
         let place = format!("stay safe, {}", zone.head);
         self.add("safety", &place, Kind::Phrase, [&zone.head]);
         self.add("safety", &place, Kind::Prose, zone.for_you.iter().chain(&zone.items).chain(&zone.act));
     }
 
-    fn see(&mut self, see: &SeeSomeone) {
+    fn see(&mut self, see: &'a SeeSomeone) {
         self.add("see someone", "what to do first", Kind::Prose, &see.act);
         self.add("see someone", "why we ask", Kind::Prose, &see.why);
         self.add("see someone", "what to do now", Kind::Prose, see.meanwhile.iter().chain(&see.answers));

@@ -3,7 +3,8 @@
 use std::collections::BTreeSet;
 
 use super::{Found, Instrument, Item, Miss, Read, item, miss, need, passages};
-use crate::plain::{Lint, text};
+use crate::plain::Lint;
+use crate::plain::text::{self, Phrases};
 use crate::word::handout::Frame;
 
 pub(super) fn items(read: &Read<'_>) -> Vec<Item> {
@@ -59,22 +60,25 @@ fn purpose(read: &Read<'_>) -> Vec<Miss> {
 
 fn words(read: &Read<'_>) -> Vec<Miss> {
     let mut misses = read.lints(&[Lint::Avoid]);
-    let whole = read.sections().into_iter().filter(|section| section.enough && !section.easy);
+    let whole = read.sections.iter().filter(|section| section.enough && !section.easy);
     misses.extend(whole.map(|section| {
         let text = format!("reads at {} by {}", section.value, read.with.plain.formula.name());
-        miss(section.section, text, "take shorter words and shorter sentences")
+        miss(&section.section, text, "take shorter words and shorter sentences")
     }));
     misses
 }
 
 /// A term that the sheet teaches must be explained on it.
 fn terms(read: &Read<'_>) -> Vec<Miss> {
-    let all: Vec<String> = read.passages.iter().map(|passage| passage.text.to_lowercase()).collect();
-    let units = read.exercises.iter().flat_map(|exercise| &exercise.dose).map(|part| part.unit.to_lowercase());
-    let used: Vec<Vec<String>> = all.iter().cloned().chain(units).map(|text| text::words(&text)).collect();
-    let missing = read.with.plain.terms.iter().filter(|(term, explained)| {
-        used.iter().any(|words| text::find(words, term).is_some()) && !all.iter().any(|text| text.contains(*explained))
-    });
+    let terms = &read.with.plain.terms;
+    let sentences = read.passages.iter().flat_map(|passage| &passage.text.sentences);
+    let mut used: BTreeSet<&String> = sentences.flat_map(|sentence| terms.standing_in(&sentence.words)).collect();
+    for part in read.exercises.iter().flat_map(|exercise| &exercise.dose) {
+        used.extend(terms.standing_in(&text::words(&part.unit)));
+    }
+    let explains =
+        |explained: &String| read.passages.iter().any(|it| it.text.source.to_lowercase().contains(explained.as_str()));
+    let missing = used.into_iter().map(|term| (term, &terms[term])).filter(|(_, explained)| !explains(explained));
     missing
         .map(|(term, explained)| {
             miss("your plan", format!("“{term}” is not explained"), &format!("say “{explained} ...”"))
@@ -122,20 +126,20 @@ pub(super) fn no_sums(read: &Read<'_>) -> Vec<Miss> {
 fn chunks(read: &Read<'_>) -> Vec<Miss> {
     let limits = &read.with.plain.limits;
     let mut misses = read.lints(&[Lint::LongSentence, Lint::LongStep]);
-    let mut paragraph = |place: &str, texts: &[String]| {
-        let count: usize = texts.iter().map(|text| text::words(text).len()).sum();
+    let mut paragraph = |place: &str, count: usize| {
         if count > limits.paragraph_words {
             let text = format!("a paragraph of {count} words, more than {}", limits.paragraph_words);
             misses.push(miss(place, text, "part it"));
         }
     };
     for passage in &read.passages {
-        paragraph(&passage.place, std::slice::from_ref(&passage.text));
+        paragraph(&passage.place, passage.text.words().count());
     }
     if let Some(plan) = read.plan {
-        plan.findings.iter().for_each(|finding| paragraph(&finding.title, &finding.sentences));
-        paragraph("your plan", &plan.rounds);
-        plan.safety.zones.iter().for_each(|zone| paragraph(&zone.head, &zone.act));
+        let count = |texts: &[String]| texts.iter().map(|text| text::words(text).len()).sum();
+        plan.findings.iter().for_each(|finding| paragraph(&finding.title, count(&finding.sentences)));
+        paragraph("your plan", count(&plan.rounds));
+        plan.safety.zones.iter().for_each(|zone| paragraph(&zone.head, count(&zone.act)));
     }
     let mut list = |place: String, items: usize, most: usize| {
         if items > most {

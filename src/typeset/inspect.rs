@@ -68,8 +68,9 @@ impl Seen {
     }
 }
 
-/// Everything wrong with the pages of one sheet.
-pub fn inspect(document: &PagedDocument, sheet: &Json, about: &About<'_>) -> Vec<Problem> {
+/// Facts about the pages of one sheet, and everything wrong with them.
+pub fn inspect(document: &PagedDocument, sheet: &Json, about: &About<'_>) -> (Facts, Vec<Problem>) {
+    let mut facts = Facts::default();
     let mut problems = Vec::new();
     let mut missing = BTreeSet::new();
     let mut lines = Vec::new();
@@ -84,6 +85,7 @@ pub fn inspect(document: &PagedDocument, sheet: &Json, about: &About<'_>) -> Vec
             );
         }
         lines.push(live_text(&seen.page, number == 1 || bare, bare));
+        facts.pages.push(seen.page);
     }
     for c in &missing {
         problems.push(no_glyph(*c, sheet, about));
@@ -92,7 +94,7 @@ pub fn inspect(document: &PagedDocument, sheet: &Json, about: &About<'_>) -> Vec
     if missing.is_empty() {
         problems.extend(lost(&lines.concat(), sheet, about));
     }
-    problems
+    (facts, problems)
 }
 
 /// Facts about the pages.

@@ -12,6 +12,7 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 
 use serde::Serialize;
+use serde_json::Value as Json;
 use typst::diag::SourceDiagnostic;
 use typst::foundations::{Bytes, Smart};
 
@@ -25,6 +26,14 @@ use crate::ids::ClientId;
 
 pub use inspect::{Facts, PageFacts};
 use world::{OneSheet, Shared};
+
+/// A sheet as the layouts see it.
+///
+/// # Panics
+/// Never: everything that is typeset is plain data.
+pub fn data(sheet: &impl Serialize) -> Json {
+    serde_json::to_value(sheet).expect("sheets are plain data")
+}
 
 /// A typeset document.
 #[derive(Clone, Debug, PartialEq)]
@@ -95,7 +104,7 @@ impl Typesetter {
     pub fn typeset(
         &self,
         layout: &str,
-        sheet: &impl Serialize,
+        sheet: &Json,
         ident: &str,
         client: &ClientId,
         record: &Arc<SourceFile>,
@@ -107,15 +116,14 @@ impl Typesetter {
     ///
     /// # Errors
     /// With every problem found: nothing of a doubtful document is handed on.
-    pub fn typeset_library(&self, layout: &str, book: &impl Serialize, ident: &str) -> Result<Pdf, Vec<Problem>> {
+    pub fn typeset_library(&self, layout: &str, book: &Json, ident: &str) -> Result<Pdf, Vec<Problem>> {
         self.about(layout, book, ident, &About::Library)
     }
 
-    fn about(&self, layout: &str, sheet: &impl Serialize, ident: &str, about: &About<'_>) -> Result<Pdf, Vec<Problem>> {
-        let json = serde_json::to_value(sheet).expect("sheets are plain data");
+    fn about(&self, layout: &str, sheet: &Json, ident: &str, about: &About<'_>) -> Result<Pdf, Vec<Problem>> {
         // Leaving memory behind on a failure would let it grow with the number of bad records.
         let _evict = Evict;
-        guarded(about, || self.compile(layout, &json, ident, about))
+        guarded(about, || self.compile(layout, sheet, ident, about))
     }
 
     /// Compiles and exports without any of the checks on what came out: what the bench compares with.
@@ -133,14 +141,8 @@ impl Typesetter {
         self.shared.sheet(layout, Bytes::new(data))
     }
 
-    fn compile(
-        &self,
-        layout: &str,
-        json: &serde_json::Value,
-        ident: &str,
-        about: &About<'_>,
-    ) -> Result<Pdf, Vec<Problem>> {
-        let data = serde_json::to_vec(json).expect("a JSON value is always written");
+    fn compile(&self, layout: &str, sheet: &Json, ident: &str, about: &About<'_>) -> Result<Pdf, Vec<Problem>> {
+        let data = serde_json::to_vec(sheet).expect("a JSON value is always written");
         let Some(world) = self.world(layout, data) else {
             let missing = Problem::about(Rule::NoPractice, format!("layouts/{layout}.typ"), "this layout is missing");
             return Err(vec![about.sign(missing.help("copy it from the demo practice"))]);
@@ -151,12 +153,13 @@ impl Typesetter {
             Err(errors) => return Err(self.problems(&world, errors.iter(), Rule::Layout, about)),
         };
         let mut problems = self.problems(&world, compiled.warnings.iter(), Rule::TypesetWarning, about);
-        problems.extend(inspect::inspect(&document, json, about));
+        let (facts, found) = inspect::inspect(&document, sheet, about);
+        problems.extend(found);
         if !problems.is_empty() {
             return Err(problems);
         }
         match typst_pdf::pdf(&document, &options(ident)) {
-            Ok(bytes) => Ok(Pdf { bytes, pages: document.pages().len(), facts: inspect::facts(&document) }),
+            Ok(bytes) => Ok(Pdf { bytes, pages: document.pages().len(), facts }),
             Err(errors) => Err(self.problems(&world, errors.iter(), Rule::Export, about)),
         }
     }
@@ -164,14 +167,18 @@ impl Typesetter {
     /// Facts about a sheet's pages, for tests of layouts.
     ///
     /// # Errors
-    /// If the layout does not compile.
+    /// If the layout does not compile, or not without a warning.
     pub fn facts(&self, layout: &str, sheet: &impl Serialize) -> Result<Facts, String> {
-        let data = serde_json::to_vec(sheet).map_err(|error| error.to_string())?;
-        let world = self.world(layout, data).ok_or("no such layout")?;
-        let document = typst::compile::<PagedDocument>(&world)
-            .output
-            .map_err(|errors| errors.iter().map(|error| error.message.to_string()).collect::<Vec<_>>().join("; "))?;
-        Ok(inspect::facts(&document))
+        let world = self.world(layout, serde_json::to_vec(sheet).map_err(|error| error.to_string())?);
+        let compiled = typst::compile::<PagedDocument>(&world.ok_or("no such layout")?);
+        let (document, errors) = match compiled.output {
+            Ok(document) => (Some(document), compiled.warnings),
+            Err(errors) => (None, errors),
+        };
+        match document.filter(|_| errors.is_empty()) {
+            Some(document) => Ok(inspect::facts(&document)),
+            None => Err(errors.iter().map(|error| error.message.to_string()).collect::<Vec<_>>().join("; ")),
+        }
     }
 
     fn problems<'a>(

@@ -58,7 +58,7 @@ fn order_and_jobs_do_not_change_a_byte() {
 }
 
 #[test]
-fn every_look_of_every_sheet_can_be_made() {
+fn every_look_of_every_sheet_and_every_paper_can_be_made() {
     let practice = Practice::demo();
     for (paper, size, ink) in [
         ("a4", "normal", "grey"),
@@ -68,6 +68,11 @@ fn every_look_of_every_sheet_can_be_made() {
     ] {
         let run = practice.run(&["print", "--paper", paper, "--type", size, "--ink", ink, "--again"]);
         assert_eq!(run.code, 0, "{paper} {size} {ink}: {}", run.err);
+    }
+    for (paper, size) in [("a4", "normal"), ("letter", "normal"), ("a4", "large")] {
+        let run =
+            practice.run(&["print", "--what", "glance,cards,diary,booklet,letter", "--paper", paper, "--type", size]);
+        assert_eq!(run.code, 0, "{paper} {size}: {}", run.err);
     }
     // Each client's sheet has now been made in five looks, or four where one of them is the client's own.
     let names: Vec<String> = practice.documents().into_iter().map(|(name, _)| name).collect();
