@@ -99,8 +99,14 @@ fn shortened(text: &str, most: usize) -> String {
         }
         short.push_str(word);
     }
+    // Nothing ends on a word that leads on.
+    while let Some((before, _)) = short.rsplit_once(' ').filter(|(_, last)| LEADS_ON.contains(last)) {
+        short.truncate(before.len());
+    }
     short
 }
+
+const LEADS_ON: [&str; 14] = ["a", "an", "and", "at", "by", "for", "from", "in", "of", "on", "or", "the", "to", "with"];
 
 fn method_key(method: Method) -> &'static str {
     Method::ALL.iter().find(|(_, known)| *known == method).expect("every method is listed").0
@@ -125,13 +131,15 @@ pub fn exercise(new: &NewExercise, library: &Library) -> Vec<Blank> {
         .map(|(region, side)| format!("\n[[bears]]\nregion = \"{region}\"\nside = \"{side}\"\n"))
         .collect();
     let mut positions = vec![new.position.as_str()];
-    if let Some(stance) = &stance {
-        positions.extend(stance.also.iter().filter(|also| vocabulary.positions.contains_key(**also)));
+    for also in stance.iter().flat_map(|stance| stance.also) {
+        if vocabulary.positions.contains_key(*also) && !positions.contains(also) {
+            positions.push(also);
+        }
     }
     let (sides, first) = if new.one_side {
-        ("[\"left\", \"right\", \"each\"]", "Work with your {{ side }} side, slowly, as far as is easy.")
+        ("[\"left\", \"right\", \"each\"]", "<Move your {{ side }} side slowly, as far as is easy.>")
     } else {
-        ("[\"both\"]", "Move slowly, as far as is easy.")
+        ("[\"both\"]", "<Move slowly, as far as is easy.>")
     };
     let text = fill(
         include_str!("blank/exercise.toml"),

@@ -147,6 +147,8 @@ rules! {
         "The figure cannot be drawn, so the card would show none.";
     PoseTags "pose-tags" Error "A picture shows something of which the safety rules must know, and the exercise does not say it."
         "The rules for a sore, weak or limited place cannot act on what they are not told.";
+    ImpossiblePose "impossible-pose" Error "A pose that no body can take."
+        "A client who tried to do what such a picture shows could be hurt.";
     DoubtfulPose "doubtful-pose" Warning "A pose that nobody could hold, or pictures too alike to show a movement."
         "Clients copy what they see.";
     WeakContrast "weak-contrast" Error "A brand colour that is too light to read."
@@ -183,6 +185,12 @@ rules! {
          "The client would get a sheet in a language that they read less well.";
     TranslationDiffers "translation-differs" Error "A translation names or states something else than its original."
          "Two clients with one exercise would be told different things.";
+    Unfinished "unfinished" Warning "A text that is still as it was written for a start."
+        "A client would read what nobody meant for them, or another's telephone number.";
+    NoUsualRange "no-usual-range" Warning "A reading that cannot be judged for want of the client's sex or age."
+        "What the test would have found is missing from the program.";
+    NotGiven "not-given" Warning "A diary result for an exercise that the last program did not have."
+        "What the client has done is not counted, and nothing follows from it.";
     DraftTranslation "draft-translation" Warning "A translation that no fluent reader has read."
          "A slip in a caution is easily missed by who does not speak the language well.";
     Wording "wording" Warning "Words that a tired reader may stumble on."

@@ -99,12 +99,26 @@ fn report_syntax(sink: &Sink, errors: &[toml::de::Error]) {
         line(at.unwrap_or(0))
     });
     for (span, message) in found.into_iter().take(MOST_SYNTAX) {
-        sink.report(
-            Rule::Syntax,
-            span,
-            format!("this is not TOML: {message}"),
-            "look for a missing quote, bracket or equals sign on this line or the one before",
-        );
+        let here = text.get(..span.start).map_or(0, |before| before.rfind('\n').map_or(0, |at| at + 1));
+        let help = slip(text[here..].lines().next().unwrap_or_default());
+        sink.report(Rule::Syntax, span, format!("this is not TOML: {message}"), help);
+    }
+}
+
+/// What a line that is no TOML most likely wanted to say.
+fn slip(line: &str) -> &'static str {
+    let digits_beside = |mark: char| {
+        line.match_indices(mark).any(|(at, _)| {
+            let digit = |c: Option<char>| c.is_some_and(|c| c.is_ascii_digit());
+            digit(line[..at].chars().next_back()) && digit(line[at + 1..].chars().next())
+        })
+    };
+    if digits_beside(',') {
+        "write numbers with a point, such as 55.5"
+    } else if digits_beside('/') {
+        "write dates as year-month-day, such as 1961-04-12"
+    } else {
+        "look for a missing quote, bracket or equals sign on this line or the one before"
     }
 }
 
@@ -144,6 +158,13 @@ impl<'a> Fields<'a> {
     /// The value of a key that the practice has named.
     pub fn get_own(&self, key: &str) -> Option<Value<'a>> {
         self.find(key, self.shape.as_ref().map(Shape::named))
+    }
+
+    /// The value of a key that should not be there; it does not count as asked for.
+    pub fn peek(&self, key: &str) -> Option<Value<'a>> {
+        let (found, value) = self.table.get_key_value(key)?;
+        let key = found.get_ref().to_string();
+        Some(Value { sink: self.sink, key, value: value.get_ref(), span: value.span(), shape: None })
     }
 
     fn ask(&self, key: &str, needed: bool) -> Option<Value<'a>> {
@@ -203,12 +224,14 @@ impl<'a> Fields<'a> {
 
     /// The tables of a list of tables; none if the key is not there.
     pub fn tables(&self, key: &str) -> Vec<Fields<'a>> {
-        self.get(key)
-            .and_then(|value| value.list())
-            .unwrap_or_default()
-            .into_iter()
-            .filter_map(|value| value.table())
-            .collect()
+        let one = |value: Value<'a>| match value.is_table() {
+            true => value.table(),
+            false => {
+                let help = format!("write `{key} = [{{ ... = ... }}]`, each in braces with its keys");
+                value.wrong_but("a table in braces", help)
+            }
+        };
+        self.get(key).and_then(|value| value.list()).unwrap_or_default().into_iter().filter_map(one).collect()
     }
 
     /// The texts of a list; none if the key is not there.
@@ -276,12 +299,12 @@ impl<'a> Value<'a> {
     }
 
     fn wrong<T>(&self, wanted: &str) -> Option<T> {
-        self.sink.report(
-            Rule::WrongType,
-            self.span.clone(),
-            format!("`{}` is {}, but must be {wanted}", self.key, a_kind(self.value)),
-            format!("write {wanted}"),
-        );
+        self.wrong_but(wanted, format!("write {wanted}"))
+    }
+
+    fn wrong_but<T>(&self, wanted: &str, help: String) -> Option<T> {
+        let message = format!("`{}` is {}, but must be {wanted}", self.key, a_kind(self.value));
+        self.sink.report(Rule::WrongType, self.span.clone(), message, help);
         None
     }
 
@@ -365,7 +388,14 @@ impl<'a> Value<'a> {
         };
         match T::new(text) {
             Ok(id) => Some(self.at(id)),
-            Err(bad) => self.refuse(Rule::BadId, bad.to_string(), "use a name like `knee-to-wall`"),
+            Err(bad) => {
+                let plain = as_name(text);
+                let help = match T::new(&plain) {
+                    Ok(_) => format!("names are those of the files, in small letters: did you mean `{plain}`?"),
+                    Err(_) => "use a name like `knee-to-wall`".to_owned(),
+                };
+                self.refuse(Rule::BadId, bad.to_string(), help)
+            }
         }
     }
 
@@ -502,6 +532,16 @@ impl<'a> Value<'a> {
     pub fn is_text(&self) -> bool {
         self.value.is_str()
     }
+
+    fn is_table(&self) -> bool {
+        self.value.is_table()
+    }
+}
+
+/// `Chair squat` as `chair-squat`.
+fn as_name(text: &str) -> String {
+    let words = text.split(|c: char| !c.is_ascii_alphanumeric()).filter(|word| !word.is_empty());
+    words.map(str::to_ascii_lowercase).collect::<Vec<_>>().join("-")
 }
 
 fn to_date(date: &toml::value::Date) -> Option<Date> {

@@ -33,6 +33,9 @@ pub struct Sheet {
     pub visit: Date,
     /// Hash of its words and numbers, whatever the paper.
     pub words: String,
+    /// Hash of what its pictures show, in any ink; sheets of an older program have none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pictures: Option<String>,
     /// The name under which all that it was set from is kept; sheets of an older program have none.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub kept: Option<String>,
@@ -111,6 +114,9 @@ impl Sheet {
         }
         let changed = self.tests.iter().filter(|(test, text)| older.tests.get(*test).is_some_and(|old| old != *text));
         lines.extend(changed.map(|(test, _)| format!("the words of the test `{test}` have changed")));
+        if older.pictures.is_some() && self.pictures != older.pictures {
+            lines.push("the pictures have changed".to_owned());
+        }
         match (lines.is_empty(), self.words == older.words) {
             (true, true) => lines.push("nothing but its number".to_owned()),
             (true, false) => lines.push("the program is the same; other words or readings have changed".to_owned()),

@@ -26,7 +26,7 @@ use self::kept::Cabinet;
 use self::prepare::{Prepared, issued, prepare, write};
 use self::press::Press;
 use crate::body::Side;
-use crate::check::{Practice, check, check_client, compare_poses, doubts, hard_to_read, wording};
+use crate::check::{Practice, check, check_client, doubts, hard_to_read, pose_doubts, wording};
 use crate::coverage::{Coverage, coverage};
 use crate::diag::{Problem, Rule, Severity, in_order, meant};
 use crate::draw::png;
@@ -216,7 +216,6 @@ pub fn check_all(practice: &Path, on: Date, jobs: usize, depth: Depth) -> Result
         quality.extend(report);
     }
     problems.extend(wording(&sound));
-    problems.extend(compare_poses(&sound.studio, &sound.library.exercises));
     problems.extend(doubts(&sound));
     let coverage = Some(coverage(&sound.library));
     Ok(Outcome { made: Vec::new(), problems: in_order(problems), coverage, quality })
@@ -285,6 +284,19 @@ pub struct Sketches {
 pub fn draw(order: &Sketches) -> Result<(Vec<String>, Vec<Problem>), Vec<Problem>> {
     let (practice, mut problems) = open(&order.practice)?;
     let known: Vec<String> = practice.studio.subjects().map(|(subject, _)| subject.stem()).collect();
+    let of_file = |name: &str, problem: &Problem| {
+        let path = match name.strip_prefix("test-") {
+            Some(test) if !known.iter().any(|known| known == name) => format!("exercises/poses/tests/{test}.toml"),
+            _ => format!("exercises/poses/{name}.toml"),
+        };
+        problem.file() == Some(path.as_str())
+    };
+    // A file with an error gives no picture; that it is not there would mislead.
+    let missing: Vec<&String> = order.names.iter().filter(|name| !known.contains(name)).collect();
+    if missing.iter().any(|name| problems.iter().any(|problem| of_file(name, problem))) {
+        problems.retain(|problem| missing.iter().any(|name| of_file(name, problem)));
+        return Err(problems);
+    }
     let see = "see the file names in exercises/poses; a test is called `test-` and its name";
     all_known(&order.names, known.iter().map(String::as_str), "exercises/poses", "picture", see)?;
     let (mut files, mut shown) = (Vec::new(), Vec::new());
@@ -296,6 +308,9 @@ pub fn draw(order: &Sketches) -> Result<(Vec<String>, Vec<Problem>), Vec<Problem
         let side = pictures.authored().map(|authored| order.side.unwrap_or(authored));
         let figures = practice.studio.figures(subject, side, order.ink, None).unwrap_or_default();
         problems.extend(hard_to_read(&practice, subject, pictures, order.ink));
+        if !order.names.is_empty() {
+            problems.extend(pose_doubts(&practice, subject, pictures));
+        }
         if order.contact_sheet {
             shown.push((stem, figures));
             continue;

@@ -1,6 +1,6 @@
 //! What a new practice starts with: the demo's layouts and library, and one record, kept in the program itself.
 
-use std::sync::{Arc, OnceLock};
+use std::sync::Arc;
 
 use include_dir::{Dir, include_dir};
 
@@ -14,14 +14,18 @@ static EXERCISES: Dir = include_dir!("$CARGO_MANIFEST_DIR/exercises");
 const CLIENT: &str = "lena-fisk";
 const RECORD: &str = include_str!("starter/client.toml");
 
+const BRAND: &str = "layouts/brand.toml";
+const NO_BRAND: &str = include_str!("starter/brand.toml");
+
 /// Every file by its path in the practice.
 pub fn all() -> Vec<(String, &'static [u8])> {
     let mut files = Vec::new();
     collect("layouts", &LAYOUTS, &mut files);
     collect("exercises", &EXERCISES, &mut files);
     files.retain(|(path, _)| !translates(path));
+    // The demo's names and numbers are not those of whoever starts.
     if let Some((_, bytes)) = files.iter_mut().find(|(path, _)| path == BRAND) {
-        *bytes = one_language(bytes);
+        *bytes = NO_BRAND.as_bytes();
     }
     files.push((format!("clients/{CLIENT}.toml"), RECORD.as_bytes()));
     files.push((".gitignore".to_owned(), b"# Documents can be made again at any time.\n/out/\n"));
@@ -32,19 +36,6 @@ pub fn all() -> Vec<(String, &'static [u8])> {
 fn translates(path: &str) -> bool {
     let stem = path.rsplit('/').next().and_then(|name| name.strip_suffix(".toml"));
     stem.is_some_and(|stem| stem.contains('.') && !stem.ends_with(LEDGER))
-}
-
-const BRAND: &str = "layouts/brand.toml";
-
-/// The brand without its further languages: what a newcomer adds need not be translated, and nothing else is.
-fn one_language(brand: &[u8]) -> &'static [u8] {
-    static TEXT: OnceLock<String> = OnceLock::new();
-    let text = TEXT.get_or_init(|| {
-        let brand = String::from_utf8_lossy(brand);
-        let of_languages = |line: &&str| !line.starts_with("languages =") && !line.starts_with("# Languages that");
-        brand.split_inclusive('\n').filter(of_languages).collect()
-    });
-    text.as_bytes()
 }
 
 fn collect(name: &str, folder: &'static Dir, files: &mut Vec<(String, &'static [u8])>) {

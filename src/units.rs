@@ -197,6 +197,16 @@ impl Unit {
         }
     }
 
+    /// As a coach says it.
+    pub fn spoken(self) -> &'static str {
+        match self {
+            Self::Degree => "degrees",
+            Self::Second => "seconds",
+            Self::Count => "times",
+            Self::Centimetre | Self::Kilogram | Self::Grade => self.key(),
+        }
+    }
+
     /// Reads `7.5`, `7.5 cm` or `3 in` into this unit; a bare number is in this unit already.
     ///
     /// # Errors

@@ -1,7 +1,7 @@
 use std::collections::BTreeSet;
 
 use super::*;
-use crate::check::{check, check_client, compare_poses, doubts};
+use crate::check::{check, check_client, doubts};
 use crate::diag::{Problem, SourceFile};
 use crate::testing::demo;
 use crate::{starter, units};
@@ -27,7 +27,6 @@ fn problems(files: &[Blank]) -> Vec<Problem> {
     let paths: BTreeSet<&str> = files.iter().map(|(path, _)| path.as_str()).collect();
     let (practice, mut problems) = check(all);
     let practice = practice.expect("the rest is sound");
-    problems.extend(compare_poses(&practice.studio, &practice.library.exercises));
     problems.extend(doubts(&practice));
     problems.retain(|problem| problem.file().is_some_and(|file| paths.contains(file)));
     problems

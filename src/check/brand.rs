@@ -46,7 +46,15 @@ fn colour(value: &Value<'_>) -> Option<Colour> {
 
 /// Ink and accent, if everything that the pages make of them can be read.
 fn colours(fields: &Fields<'_>) -> Option<(Colour, Colour)> {
-    let (ink_value, accent_value) = (fields.need("ink"), fields.need("accent"));
+    let need = |key: &str, example: &str| {
+        let value = fields.get(key);
+        if value.is_none() {
+            let help = format!("add a line such as `{key} = \"{example}\"`: six hex digits, dark enough to read");
+            fields.sink().report(Rule::MissingKey, fields.span(), format!("the brand has no `{key}`"), help);
+        }
+        value
+    };
+    let (ink_value, accent_value) = (need("ink", "#16242d"), need("accent", "#0b5a68"));
     let ink = ink_value.as_ref().and_then(colour);
     let accent = accent_value.as_ref().and_then(colour);
     let (ink_value, accent_value, ink, accent) = (ink_value?, accent_value?, ink?, accent?);
@@ -103,20 +111,25 @@ pub fn read(fields: &Fields<'_>, fonts: &BTreeMap<String, Vec<u8>>) -> Option<Br
     let region = region(fields);
     let (wishes, units) = print(fields);
     let lines = read_lines(fields);
-    let mut coaches = BTreeMap::new();
+    let (mut coaches, mut broken) = (BTreeMap::new(), BTreeSet::new());
     if let Some(table) = fields.need("coaches").and_then(|v| v.table()) {
         for (key, value) in table.entries() {
             match CoachId::new(&key.value) {
-                Ok(id) => {
-                    if let Some(coach) = value.table().and_then(|fields| read_coach(&fields)) {
+                Ok(id) => match value.table().and_then(|fields| read_coach(&fields)) {
+                    Some(coach) => {
                         coaches.insert(id, coach);
                     }
-                }
+                    None => {
+                        broken.insert(id);
+                    }
+                },
                 Err(bad) => fields.sink().report(Rule::BadId, key.span, bad.to_string(), "use a name like `maren`"),
             }
         }
     }
     let usual = fields.need("coach").and_then(|v| v.id::<CoachId>());
+    // What is wrong with a coach has been told; that there is none would mislead.
+    let usual = usual.filter(|id| !broken.contains(&id.value));
     let coach = usual.and_then(|id| super::known_id(fields.sink(), &id, coaches.keys()));
     if let (Some(language), false) = (&language, languages.is_empty())
         && !languages.contains(language)
@@ -184,12 +197,32 @@ fn typefaces(fields: &Fields<'_>, fonts: &BTreeMap<String, Vec<u8>>) -> Vec<Stri
 /// Standing lines, of the practice or of one coach.
 fn read_lines(fields: &Fields<'_>) -> Lines {
     let line = |key: &str, limit: usize| fields.get(key).and_then(|v| v.text(limit)).map(|at| at.value);
+    let whom = |key: &str, limit: usize| {
+        let value = fields.get(key)?;
+        let line = value.text(limit)?.value;
+        if !is_sentence(&line) {
+            return Some(line);
+        }
+        let message = format!("`{key}` is a sentence, but it goes into one: “... call {line} ...”");
+        value.refuse(
+            Rule::BadValue,
+            message,
+            "write only whom to call, such as \"112\" or \"the night nurse, 01632 960 155\"",
+        )
+    };
     Lines {
-        emergency_line: line("emergency_line", 40),
-        out_of_hours: line("out_of_hours", 80),
+        emergency_line: whom("emergency_line", 40),
+        out_of_hours: whom("out_of_hours", 80),
         scope_note: line("scope_note", 300),
         privacy_line: line("privacy_line", 300),
     }
+}
+
+/// Whether what should be whom to call is a whole sentence.
+pub fn is_sentence(line: &str) -> bool {
+    const ORDERS: [&str; 8] = ["call", "dial", "ring", "phone", "llame", "llama", "marque", "marca"];
+    let first = line.split_whitespace().next().unwrap_or_default().to_lowercase();
+    line.ends_with(['.', '!', '?']) || ORDERS.contains(&first.as_str())
 }
 
 fn read_coach(fields: &Fields<'_>) -> Option<Coach> {

@@ -416,7 +416,7 @@ fn quantity(value: &Value<'_>, test: &Test) -> Option<Amount> {
     };
     let (least, most) = test.possible;
     if amount < least || amount > most {
-        let unit = test.unit.key();
+        let unit = test.unit.spoken();
         return value.refuse(
             Rule::BadReading,
             format!("{amount} {unit} cannot be right for `{}`: it lies between {least} and {most} {unit}", test.id),
@@ -454,6 +454,14 @@ fn reading(fields: &Fields<'_>, known: &Known<'_>) -> Option<(TestId, Reading)> 
         fields.let_pass();
         return None;
     };
+    if let Some((value, cure)) = wrong_sides(fields, test) {
+        fields.let_pass();
+        let message = match test.sided {
+            true => format!("`{}` is read on each side", test.id),
+            false => format!("`{}` has no sides", test.id),
+        };
+        return value.refuse(Rule::BadSide, message, cure);
+    }
     let values = if test.sided {
         let side = |side: Side| fields.get(side.key()).map(|v| quantity(&v, test));
         let read = BySide::from_fn(side);
@@ -489,6 +497,15 @@ fn reading(fields: &Fields<'_>, known: &Known<'_>) -> Option<(TestId, Reading)> 
     };
     fields.done();
     Some((test.id.clone(), Reading { place: fields.span(), values: values?, method, signs, pain }))
+}
+
+/// A reading's key that its test cannot have, with what to write.
+fn wrong_sides<'a>(fields: &Fields<'a>, test: &Test) -> Option<(Value<'a>, &'static str)> {
+    if test.sided {
+        return Some((fields.peek("value")?, "write `left = ...` and `right = ...`"));
+    }
+    let sided = fields.peek("left").or_else(|| fields.peek("right"))?;
+    Some((sided, "write `value = ...`, and `signs` without a side"))
 }
 
 fn choice(fields: &Fields<'_>, whole: bool, known: &Known<'_>) -> Option<Choice> {

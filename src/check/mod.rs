@@ -27,7 +27,7 @@ use crate::brand::Brand;
 use crate::diag::{Problem, Rule, Severity, SourceFile, in_order, meant};
 use crate::draw::{Studio, Subject};
 use crate::fields::{At, Fields, Sink, read};
-use crate::ids::{ClientId, ExerciseId, Id, PhaseId, TestId};
+use crate::ids::{ActivityId, ClientId, ConditionId, EquipmentId, ExerciseId, Id, PhaseId, PositionId, TestId};
 use crate::library::vocabulary::Vocabulary;
 use crate::library::{Correction, Library, Phase};
 use crate::load::{Entry, Files};
@@ -36,7 +36,7 @@ use crate::record::Client;
 use crate::words::Words;
 
 pub use picture::Picture;
-pub use poses::{compare as compare_poses, doubts, hard_to_read};
+pub use poses::{doubts, hard_to_read, pose_doubts};
 pub use shapes::shapes;
 pub use translate::{Parts, Translation};
 pub use wording::wording;
@@ -112,16 +112,30 @@ pub fn check(mut files: Files) -> (Option<Practice>, Vec<Problem>) {
     };
     let mut pictures = picture::check_all(&files.pictures, "exercises/pictures", &mut problems);
     let logo = brand::logo(&brand, &files.logos, &mut problems);
-    let (tests, broken_tests) =
+    let (tests, mut broken_tests) =
         entries(&files.tests, &mut problems, |id: TestId, fields| test::read(id, fields, &vocabulary, &words));
     let known = exercise::Known::new(&words, &vocabulary, &tests, &pictures, &files.pictures);
-    let (mut exercises, broken_exercises) = exercise::read_all(&files.exercises, &phases, &known, &mut problems);
+    let (mut exercises, mut broken_exercises) = exercise::read_all(&files.exercises, &phases, &known, &mut problems);
     let cropped = known.into_cropped();
     pictures.extend(cropped);
     let known = poses::Known { exercises: &exercises, tests: &tests };
-    let (studio, pose_files) = poses::read_all(&files, &known, brand.accent, &words, &mut problems);
+    let (studio, pose_files, mut unusable) = poses::read_all(&files, &known, brand.accent, &words, &mut problems);
     let studio = Arc::new(studio);
-    poses::measure(&studio, &mut exercises, &tests);
+    problems.extend(poses::measure(&studio, &pose_files, &mut exercises, &tests, &mut unusable));
+    // A card with a wrong picture or none could hurt someone: what has such a picture waits until it is mended. So does
+    // what its author has not finished.
+    unusable.extend(unfinished(&files, &mut problems));
+    for subject in unusable {
+        match subject {
+            Subject::Exercise(id) => {
+                exercises.remove(&id);
+                broken_exercises.insert(id);
+            }
+            Subject::Test(id) => {
+                broken_tests.insert(id);
+            }
+        }
+    }
     if files.clients.is_empty() {
         problems.push(
             Problem::about(Rule::NoPractice, "clients", "there are no client records here")
@@ -157,6 +171,34 @@ pub fn check(mut files: Files) -> (Option<Practice>, Vec<Problem>) {
     (Some(practice), in_order(problems))
 }
 
+/// The exercises and tests in which a text still is as `kinleaf new` wrote it.
+fn unfinished(files: &Files, problems: &mut Vec<Problem>) -> Vec<Subject> {
+    let exercises = files.exercises.iter().map(|(_, entry)| entry);
+    let exercises = exercises.filter_map(|entry| Some((entry, Subject::Exercise(ExerciseId::new(&entry.stem).ok()?))));
+    let tests = files.tests.iter().filter_map(|entry| Some((entry, Subject::Test(TestId::new(&entry.stem).ok()?))));
+    let mut begun = |file: &Arc<SourceFile>, until_then: &str| {
+        let text = &file.text;
+        let Some(first) = text.find(UNFINISHED) else { return false };
+        let end = text[first..].find('\n').map_or(text.len(), |length| first + length);
+        let what = match text.matches(UNFINISHED).count() {
+            1 => "a text is".to_owned(),
+            count => format!("{count} texts are"),
+        };
+        let message = format!("{what} still as written for a start; {until_then}");
+        let help = "write your own words, and take the angle brackets away";
+        problems.push(Problem::at(Rule::Unfinished, file, first..end, message).help(help));
+        true
+    };
+    if let Some(brand) = &files.brand {
+        begun(brand, "sheets carry them as they are");
+    }
+    let unfinished = exercises.chain(tests).filter(|(entry, _)| begun(&entry.file, "until then nobody is given this"));
+    unfinished.map(|(_, subject)| subject).collect()
+}
+
+/// How a text begins that `kinleaf new` wrote and that is to be replaced.
+pub const UNFINISHED: &str = "\"<";
+
 /// Checks one record; `on` is the day on which the command runs, after which no visit can lie.
 ///
 /// # Errors
@@ -180,8 +222,9 @@ fn need<'a>(file: Option<&'a Arc<SourceFile>>, path: &str, problems: &mut Vec<Pr
     // A file that is there but could not be read has been reported already.
     if file.is_none() && !problems.iter().any(|problem| problem.file() == Some(path)) {
         problems.push(
-            Problem::about(Rule::NoPractice, path, "this file is missing, and a practice needs it")
-                .help("copy it from the demo practice, or name another folder with `--practice`"),
+            Problem::about(Rule::NoPractice, path, "this file is missing, and a practice needs it").help(
+                "go into your practice's folder or name it with `--practice`; `kinleaf start DIR` makes a new one",
+            ),
         );
     }
     file
@@ -264,6 +307,9 @@ fn read_phases(fields: &Fields<'_>) -> Option<Vec<Phase>> {
     Some(phases)
 }
 
+/// Kinds of names that the practice's vocabulary holds.
+const IN_VOCABULARY: [&str; 4] = [ActivityId::KIND, EquipmentId::KIND, PositionId::KIND, ConditionId::KIND];
+
 /// Looks `id` up in `known`; if it is not there, says so and what is near.
 fn known_id<'a, T: Id + Clone + 'a>(sink: &Sink, id: &At<T>, known: impl IntoIterator<Item = &'a T>) -> Option<T> {
     let known: Vec<&T> = known.into_iter().collect();
@@ -272,7 +318,9 @@ fn known_id<'a, T: Id + Clone + 'a>(sink: &Sink, id: &At<T>, known: impl IntoIte
     }
     let help = meant(id.value.as_str(), known.iter().map(|k| k.as_str()), || {
         if known.len() <= 30 {
-            return format!("known: {}", known.iter().map(|k| k.as_str()).collect::<Vec<_>>().join(", "));
+            let names = known.iter().map(|k| k.as_str()).collect::<Vec<_>>().join(", ");
+            let more = if IN_VOCABULARY.contains(&T::KIND) { "; exercises/vocabulary.toml takes more" } else { "" };
+            return format!("known: {names}{more}");
         }
         format!("look for it in the library, or add it there; there are {} others", known.len())
     });

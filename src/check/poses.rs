@@ -23,22 +23,46 @@ const LIBRARY: &str = "library";
 
 fn report(file: &Arc<SourceFile>, found: Vec<PoseProblem>, problems: &mut Vec<Problem>) {
     for problem in found {
-        let help = problem.help.unwrap_or_else(|| "see exercises/poses/README.md".to_owned());
+        let help = problem.help.unwrap_or_else(|| "exercises/poses/README.md says how poses are written".to_owned());
         problems.push(Problem::at(Rule::BadPose, file, problem.span, problem.message).help(help));
     }
 }
 
-/// Notes for every version how far its pictures take the joints that tests measure.
-pub fn measure(studio: &Studio, exercises: &mut BTreeMap<ExerciseId, Exercise>, tests: &BTreeMap<TestId, Test>) {
+/// Notes for every version how far its pictures take the joints that tests measure, and adds to `unusable` what shows
+/// something that no body can do or that its exercise does not say.
+pub fn measure(
+    studio: &Studio,
+    sources: &BTreeMap<Subject, Arc<SourceFile>>,
+    exercises: &mut BTreeMap<ExerciseId, Exercise>,
+    tests: &BTreeMap<TestId, Test>,
+    unusable: &mut BTreeSet<Subject>,
+) -> Vec<Problem> {
+    let mut problems = Vec::new();
     for (subject, pictures) in studio.subjects() {
-        let Subject::Exercise(id) = subject else { continue };
-        let Some(exercise) = exercises.get_mut(id) else { continue };
-        let works = pictures.authored();
-        let demands = pictures.demands(exercise.rungs.len());
-        for (rung, demands) in exercise.rungs.iter_mut().zip(&demands) {
-            rung.shown = tests.values().flat_map(|test| shown(test, demands, works)).collect();
+        let exercise = match subject {
+            Subject::Exercise(id) => exercises.get_mut(id),
+            Subject::Test(_) => None,
+        };
+        let count = exercise.as_ref().map_or(0, |it| it.rungs.len());
+        let (demands, impossible) = pictures.survey(count);
+        let mut found: Vec<Problem> =
+            impossible.into_iter().map(|it| doubtful(sources, subject, it, "correct the pose")).collect();
+        if let Some(exercise) = exercise {
+            let works = pictures.authored();
+            for (rung, demands) in exercise.rungs.iter_mut().zip(&demands) {
+                rung.shown = tests.values().flat_map(|test| shown(test, demands, works)).collect();
+            }
+            // What is impossible is put right first: its tags would be of no use.
+            if found.is_empty() {
+                found.extend(undeclared(subject, exercise, &demands));
+            }
         }
+        if !found.is_empty() {
+            unusable.insert(subject.clone());
+        }
+        problems.extend(found);
     }
+    problems
 }
 
 fn shown(test: &Test, demands: &Demands, works: Option<Side>) -> Vec<Shown> {
@@ -69,39 +93,33 @@ fn shown(test: &Test, demands: &Demands, works: Option<Side>) -> Vec<Shown> {
 }
 
 /// Compares what the pictures of each version show with what it declares: whatever is shown must be declared.
-pub fn compare(studio: &Studio, exercises: &BTreeMap<ExerciseId, Exercise>) -> Vec<Problem> {
+fn undeclared(subject: &Subject, exercise: &Exercise, demands: &[Demands]) -> Vec<Problem> {
     let mut problems = Vec::new();
-    for (subject, pictures) in studio.subjects() {
-        let Subject::Exercise(id) = subject else { continue };
-        let Some(exercise) = exercises.get(id) else { continue };
-        let demands = pictures.demands(exercise.rungs.len());
-        for ((rung, demands), number) in exercise.rungs.iter().zip(&demands).zip(1..) {
-            let shows = demands.declared_by_pose();
-            let missing = |shown: &BTreeSet<&'static str>, has: &dyn Fn(&str) -> bool| {
-                shown.iter().copied().filter(|id| !has(id)).collect::<Vec<_>>()
-            };
-            let tags = missing(&shows.tags, &|tag| rung.features.tags.iter().any(|own| own.as_str() == tag));
-            let positions = missing(&shows.positions, &|position| {
-                rung.features.positions.iter().any(|own| own.as_str() == position)
-            });
-            let joints = demands.at_the_end.iter().map(String::as_str).collect::<Vec<_>>().join(", ");
-            let mut said: Vec<String> = tags
-                .into_iter()
-                .map(|tag| match tag.starts_with("end-range") {
-                    true => format!("the tag `{tag}` ({joints})"),
-                    false => format!("the tag `{tag}`"),
-                })
-                .collect();
-            // A picture may pass through a position on its way, so one that is declared is enough.
-            if !positions.is_empty() && positions.len() == shows.positions.len() {
-                said.extend(positions.into_iter().map(|position| format!("the position `{position}`")));
-            }
-            if !said.is_empty() {
-                let message =
-                    format!("the picture of rung {number} shows {}, but `{id}` does not declare it", said.join(", "));
-                let help = "declare it in the exercise or its rung, or draw that rung without it (`rungs` in a frame)";
-                problems.push(Problem::about(Rule::PoseTags, subject.path(), message).help(help));
-            }
+    for ((rung, demands), number) in exercise.rungs.iter().zip(demands).zip(1..) {
+        let shows = demands.declared_by_pose();
+        let missing = |shown: &BTreeSet<&'static str>, has: &dyn Fn(&str) -> bool| {
+            shown.iter().copied().filter(|id| !has(id)).collect::<Vec<_>>()
+        };
+        let tags = missing(&shows.tags, &|tag| rung.features.tags.iter().any(|own| own.as_str() == tag));
+        let positions =
+            missing(&shows.positions, &|position| rung.features.positions.iter().any(|own| own.as_str() == position));
+        let joints = demands.at_the_end.iter().map(String::as_str).collect::<Vec<_>>().join(", ");
+        let mut said: Vec<String> = tags
+            .into_iter()
+            .map(|tag| match tag.starts_with("end-range") {
+                true => format!("the tag `{tag}` ({joints})"),
+                false => format!("the tag `{tag}`"),
+            })
+            .collect();
+        // A picture may pass through a position on its way, so one that is declared is enough.
+        if !positions.is_empty() && positions.len() == shows.positions.len() {
+            said.extend(positions.into_iter().map(|position| format!("the position `{position}`")));
+        }
+        if !said.is_empty() {
+            let (said, id) = (said.join(", "), &exercise.id);
+            let message = format!("the picture of rung {number} shows {said}, but `{id}` does not declare it");
+            let help = "declare it in the exercise or its rung, or draw that rung without it (`rungs` in a frame)";
+            problems.push(Problem::about(Rule::PoseTags, subject.path(), message).help(help));
         }
     }
     problems
@@ -112,9 +130,7 @@ pub fn compare(studio: &Studio, exercises: &BTreeMap<ExerciseId, Exercise>) -> V
 pub fn doubts(practice: &Practice) -> Vec<Problem> {
     let subjects: Vec<_> = practice.studio.subjects().collect();
     let of = |&(subject, pictures): &(&Subject, &Pictures)| {
-        let mut doubts = Vec::new();
-        let pose = "correct the pose, or name the joint under `allow` in its frame";
-        doubts.extend(pictures.doubts().into_iter().map(|it| doubtful(practice, subject, it, pose)));
+        let mut doubts = pose_doubts(practice, subject, pictures);
         for ink in [Ink::Colour, Ink::Saver] {
             doubts.extend(hard_to_read(practice, subject, pictures, ink));
         }
@@ -130,20 +146,31 @@ pub fn doubts(practice: &Practice) -> Vec<Problem> {
     })
 }
 
+/// What a careful eye would doubt in the poses of one picture. What no body can do was told when it was read.
+pub fn pose_doubts(practice: &Practice, subject: &Subject, pictures: &Pictures) -> Vec<Problem> {
+    let doubts = pictures.doubts().into_iter().filter(|it| !it.impossible);
+    doubts.map(|it| doubtful(&practice.pose_files, subject, it, "correct the pose or the mark")).collect()
+}
+
 /// What would not read at the width of a card in this ink.
 pub fn hard_to_read(practice: &Practice, subject: &Subject, pictures: &Pictures, ink: Ink) -> Vec<Problem> {
     let help = "draw it larger, turn it, or take something out";
-    pictures.hard_to_read(ink).into_iter().map(|it| doubtful(practice, subject, it, help)).collect()
+    pictures.hard_to_read(ink).into_iter().map(|it| doubtful(&practice.pose_files, subject, it, help)).collect()
 }
 
-fn doubtful(practice: &Practice, subject: &Subject, doubt: Doubt, help: &str) -> Problem {
-    let problem = match practice.pose_files.get(subject) {
+fn doubtful(sources: &BTreeMap<Subject, Arc<SourceFile>>, subject: &Subject, doubt: Doubt, help: &str) -> Problem {
+    let rule = if doubt.impossible { Rule::ImpossiblePose } else { Rule::DoubtfulPose };
+    let help = match doubt.about_joint {
+        true => format!("{help}, or name the joint under `allow` in its frame"),
+        false => help.to_owned(),
+    };
+    let problem = match sources.get(subject) {
         // The head of the frame is enough; a frame may be many lines long.
         Some(file) => {
             let end = file.text[doubt.at.start..].find('\n').map_or(doubt.at.end, |it| doubt.at.start + it);
-            Problem::at(Rule::DoubtfulPose, file, doubt.at.start..end, doubt.text)
+            Problem::at(rule, file, doubt.at.start..end, doubt.text)
         }
-        None => Problem::about(Rule::DoubtfulPose, subject.path(), doubt.text),
+        None => Problem::about(rule, subject.path(), doubt.text),
     };
     problem.help(help)
 }
@@ -154,23 +181,12 @@ pub struct Known<'a> {
     pub tests: &'a BTreeMap<TestId, Test>,
 }
 
-/// Reads all pictures. One that cannot be used is reported, and what it shows is printed without.
-pub fn read_all(
-    files: &Files,
-    known: &Known<'_>,
-    accent: Colour,
-    words: &Words,
-    problems: &mut Vec<Problem>,
-) -> (Studio, BTreeMap<Subject, Arc<SourceFile>>) {
-    let (mut pictures, mut sources) = (BTreeMap::new(), BTreeMap::new());
-    let poses = match files.base_poses.as_ref().map(|file| (file, Poses::parse(&file.text))) {
-        None => Poses::default(),
-        Some((_, Ok(poses))) => poses,
-        Some((file, Err(found))) => {
-            report(file, found, problems);
-            return (Studio::new(pictures, accent, words), sources);
-        }
-    };
+/// Every picture that can be drawn, its file, and what has pictures that cannot.
+type Read = (Studio, BTreeMap<Subject, Arc<SourceFile>>, BTreeSet<Subject>);
+
+/// Reads all pictures. What has one that cannot be used is not printed until it is mended.
+pub fn read_all(files: &Files, known: &Known<'_>, accent: Colour, words: &Words, problems: &mut Vec<Problem>) -> Read {
+    let (mut pictures, mut sources, mut unusable) = (BTreeMap::new(), BTreeMap::new(), BTreeSet::new());
     let exercise =
         |stem: &str| ExerciseId::new(stem).ok().filter(|id| known.exercises.contains_key(id)).map(Subject::Exercise);
     let test = |stem: &str| TestId::new(stem).ok().filter(|id| known.tests.contains_key(id)).map(Subject::Test);
@@ -178,13 +194,25 @@ pub fn read_all(
     let entries = of_exercises
         .map(|entry| (entry, exercise(&entry.stem), "exercise"))
         .chain(files.test_poses.iter().map(|entry| (entry, test(&entry.stem), "test")));
+    let poses = match files.base_poses.as_ref().map(|file| (file, Poses::parse(&file.text))) {
+        None => Poses::default(),
+        Some((_, Ok(poses))) => poses,
+        Some((file, Err(found))) => {
+            report(file, found, problems);
+            unusable.extend(entries.filter_map(|(_, subject, _)| subject));
+            return (Studio::new(pictures, accent, words), sources, unusable);
+        }
+    };
     let there = |kind: &str, stem: &str| match kind {
         "test" => files.tests.iter().any(|entry| entry.stem == stem),
         _ => files.exercises.iter().any(|(_, entry)| entry.stem == stem),
     };
     for (entry, subject, kind) in entries {
         match (poses.pictures(&entry.file.text), subject) {
-            (Err(found), _) => report(&entry.file, found, problems),
+            (Err(found), subject) => {
+                report(&entry.file, found, problems);
+                unusable.extend(subject);
+            }
             // One whose exercise or test is in error has been reported there.
             (Ok(_), None) if there(kind, &entry.stem) => {}
             (Ok(_), None) => problems.push(
@@ -196,16 +224,20 @@ pub fn read_all(
                 .help(format!("call the file after the {kind} that it shows")),
             ),
             (Ok(found), Some(subject)) => {
+                let so_far = problems.len();
                 signs(&entry.file, &found, &subject, known, problems);
                 rungs(&entry.file, &found, &subject, known, problems);
                 labels(&entry.file, &found, known, words, problems);
                 holds(&entry.file, &found, &subject, known, problems);
+                if problems.len() > so_far {
+                    unusable.insert(subject.clone());
+                }
                 sources.insert(subject.clone(), Arc::clone(&entry.file));
                 pictures.insert(subject, found);
             }
         }
     }
-    (Studio::new(pictures, accent, words), sources)
+    (Studio::new(pictures, accent, words), sources, unusable)
 }
 
 /// Most pictures side by side on a card: more would be too small to read.

@@ -45,7 +45,9 @@ impl Question<'_> {
             let typed = line.trim();
             let fitting = match (&self.usual, typed.is_empty()) {
                 (Some(usual), true) => Ok(usual.clone()),
-                (None, true) => continue,
+                (None, true) => {
+                    Err(Problem::about(Rule::MissingKey, self.option, "an answer is needed").help(self.choice()))
+                }
                 (_, false) => self.fits(typed),
             };
             match fitting {

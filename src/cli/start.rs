@@ -42,8 +42,8 @@ fn farewell(folder: &Path) -> String {
     format!(
         "{folder} is a practice now, with a library and one client who does not exist. Next, from inside it:\n\
          \n\
-         \x20 kinleaf print                 her handout, in out/\n\
-         \x20 layouts/brand.toml            your name, logo, colours and coaches: edit it first\n\
+         \x20 layouts/brand.toml            your name, coaches, colours and logo: edit it first\n\
+         \x20 kinleaf print                 the made-up client's handout, in out/\n\
          \x20 kinleaf new client NAME       a client of your own\n\
          \x20 kinleaf new exercise NAME     an exercise, with its pictures; `new test` is alike\n\
          \x20 kinleaf check                 after every change: what is wrong, where, and how to mend it"

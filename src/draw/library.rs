@@ -206,6 +206,7 @@ fn angles(reader: &mut Reader, pose: &mut Pose, name: &str, at: &Range<usize>, v
     }
     let joints = reader.joints(name, at.clone());
     if let Some(angle) = reader.number(value) {
+        reader.in_range(&joints, angle, value.span());
         for (joint, share) in joints {
             pose.angles.insert(joint, share * angle);
         }

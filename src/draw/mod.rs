@@ -42,6 +42,8 @@ mod vector;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, Mutex};
 
+use sha2::{Digest, Sha256};
+
 use crate::body::Side;
 use crate::brand::Colour;
 use crate::ids::{ExerciseId, TestId};
@@ -143,6 +145,14 @@ impl Pictures {
         own.chain(lint::alike(&frames)).map(|it| self.doubt(&it)).collect()
     }
 
+    /// What the poses that show each of `count` rungs ask of the body, on the side the author wrote, and what no body can
+    /// do in any frame.
+    pub fn survey(&self, count: usize) -> (Vec<Demands>, Vec<Doubt>) {
+        let frames = solve::solve(&self.picture, None);
+        let impossible = frames.iter().flat_map(lint::impossible).map(|it| self.doubt(&it)).collect();
+        (demands_of(frames, count), impossible)
+    }
+
     /// What would not read on a card of 45 mm in this ink: lines too thin, marks too small. Slow: it draws everything.
     pub fn hard_to_read(&self, ink: Ink) -> Vec<Doubt> {
         let style = Style::new(look_of(ink), Palette::default());
@@ -153,19 +163,23 @@ impl Pictures {
 
     fn doubt(&self, lint: &lint::Lint) -> Doubt {
         let frame = self.picture.frames.get(lint.frame() - 1);
-        Doubt { at: frame.map_or(0..0, |it| it.at.clone()), text: lint.to_string() }
+        let (text, about_joint) = (lint.to_string(), lint.is_about_joint());
+        Doubt { at: frame.map_or(0..0, |it| it.at.clone()), text, impossible: lint.is_impossible(), about_joint }
     }
 
     /// What the poses that show each of `count` rungs ask of the body, on the side the author wrote. Frames that show how
     /// not to do it do not count.
     pub fn demands(&self, count: usize) -> Vec<Demands> {
-        let mut frames = solve::solve(&self.picture, None);
-        frames.retain(|frame| frame.sign.is_none() && !frame.is_wrong());
-        if frames.iter().all(|frame| frame.rungs.is_empty()) {
-            return vec![tags::demands(&frames); count];
-        }
-        (1..=count).map(|rung| tags::demands(frames.iter().filter(|frame| frame.shows(rung)))).collect()
+        demands_of(solve::solve(&self.picture, None), count)
     }
+}
+
+fn demands_of(mut frames: Vec<solve::SolvedFrame>, count: usize) -> Vec<Demands> {
+    frames.retain(|frame| frame.sign.is_none() && !frame.is_wrong());
+    if frames.iter().all(|frame| frame.rungs.is_empty()) {
+        return vec![tags::demands(&frames); count];
+    }
+    (1..=count).map(|rung| tags::demands(frames.iter().filter(|frame| frame.shows(rung)))).collect()
 }
 
 /// Something that a careful eye would doubt in a picture.
@@ -175,6 +189,10 @@ pub struct Doubt {
     pub at: std::ops::Range<usize>,
     /// What is doubtful.
     pub text: String,
+    /// Whether no body can do it.
+    pub impossible: bool,
+    /// Whether it is about the angle of a joint.
+    pub about_joint: bool,
 }
 
 /// What belongs to the captions of one thing's pictures, and to what their author says of the poses.
@@ -288,6 +306,8 @@ pub struct Studio {
     pictures: Arc<BTreeMap<Subject, Pictures>>,
     palette: Palette,
     drawn: Mutex<BTreeMap<Key, Arc<Vec<Figure>>>>,
+    /// What was asked of [`Studio::fingerprint`].
+    prints: Mutex<BTreeMap<(Subject, Option<usize>), String>>,
     words: Words,
     /// The studio whose drawings this one puts into another language, with the translated texts.
     original: Option<(Arc<Studio>, BTreeMap<Subject, Translated>)>,
@@ -303,6 +323,7 @@ impl Studio {
             pictures: Arc::new(pictures),
             palette: Palette::with_brand(brand, arrows),
             drawn: Mutex::default(),
+            prints: Mutex::default(),
             words: words.clone(),
             original: None,
         }
@@ -314,6 +335,7 @@ impl Studio {
             pictures: Arc::clone(&self.pictures),
             palette: self.palette.clone(),
             drawn: Mutex::default(),
+            prints: Mutex::default(),
             words: words.clone(),
             original: Some((Arc::clone(self), translated)),
         }
@@ -343,6 +365,24 @@ impl Studio {
     /// Everything that has pictures, in order.
     pub fn subjects(&self) -> impl Iterator<Item = (&Subject, &Pictures)> {
         self.pictures.iter()
+    }
+
+    /// What tells whether the pictures of something, for one rung (counted from 0) or for all, still show the same:
+    /// bodies, things, marks and view, whatever the ink. None if it has no pictures. Nothing is drawn for it.
+    pub fn fingerprint(&self, subject: &Subject, rung: Option<usize>) -> Option<String> {
+        let pictures = self.pictures.get(subject)?;
+        let known = || self.prints.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+        let key = (subject.clone(), rung);
+        if let Some(print) = known().get(&key) {
+            return Some(print.clone());
+        }
+        let frames = solve::solve(&pictures.picture, None);
+        let mut hash = Sha256::new();
+        for frame in frames.iter().filter(|frame| rung.is_none_or(|rung| frame.shows(rung + 1))) {
+            hash.update(frame.described());
+        }
+        let print: String = hash.finalize().iter().take(8).map(|byte| format!("{byte:02x}")).collect();
+        Some(known().entry(key).or_insert(print).clone())
     }
 
     /// The pictures of something on a side, in order; none if it has none. One made before is handed out again. Those

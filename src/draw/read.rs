@@ -1,5 +1,6 @@
 //! Reading spanned TOML: every step that finds something wrong records it and carries on.
 
+use std::collections::BTreeSet;
 use std::ops::Range;
 
 use toml::Spanned;
@@ -18,6 +19,8 @@ pub(crate) type Value<'i> = Spanned<DeValue<'i>>;
 #[derive(Debug, Default)]
 pub(crate) struct Reader {
     pub problems: Vec<PoseProblem>,
+    /// Joint motions that some frame allows to leave their range.
+    pub allowed: BTreeSet<String>,
 }
 
 /// The known name with the fewest changed letters, if it is close enough to be a slip.
@@ -52,7 +55,19 @@ impl Reader {
     pub fn problem(&mut self, span: Range<usize>, message: impl Into<String>, help: Option<String>) {
         self.problems.push(PoseProblem { span, message: message.into(), help });
     }
-    /// Records an unknown name, with the nearest known one as help.
+    /// Records an angle that no joint has; of two sides or parts one message is enough.
+    pub fn in_range(&mut self, joints: &[(Joint, f64)], angle: f64, span: Range<usize>) {
+        let beyond = |(joint, share): &&(Joint, f64)| {
+            let [least, most] = joint.motion.range();
+            !(least..=most).contains(&(share * angle)) && !self.allowed.contains(&joint.name())
+        };
+        if let Some((joint, share)) = joints.iter().find(beyond) {
+            let ([least, most], name) = (joint.motion.range().map(|it| (it / share).trunc()), joint.motion.name());
+            let message = format!("an angle of {angle} degrees, but `{name}` goes from {least} to {most}");
+            self.problem(span, message, Some("write an angle that a body has; look with `kinleaf draw`".to_owned()));
+        }
+    }
+    /// Records an unknown name, with the nearest known one or all of them as help.
     pub fn unknown<'a>(
         &mut self,
         span: Range<usize>,
@@ -60,8 +75,12 @@ impl Reader {
         name: &str,
         known: impl IntoIterator<Item = &'a str>,
     ) {
-        let help = nearest(name, known).map(|it| format!("did you mean `{it}`?"));
-        self.problem(span, format!("no {what} is called `{name}`"), help);
+        let known: Vec<&str> = known.into_iter().collect();
+        let help = match nearest(name, known.iter().copied()) {
+            Some(near) => format!("did you mean `{near}`?"),
+            None => format!("known: {}", known.join(", ")),
+        };
+        self.problem(span, format!("no {what} is called `{name}`"), Some(help));
     }
     fn wrong_type(&mut self, value: &Value, wanted: &str) {
         let found = value.get_ref().type_str();

@@ -1,5 +1,7 @@
 //! Reading the pictures of one exercise.
 
+use std::collections::BTreeSet;
+
 use toml::de::DeTable;
 
 use crate::body::Side;
@@ -22,6 +24,7 @@ impl Picture {
     pub fn parse(text: &str, library: &PoseLibrary) -> Result<Picture, Vec<PoseProblem>> {
         let mut reader = Reader::default();
         let document = reader.document(text);
+        reader.allowed = allowed(&document);
         let mut poses = library.clone();
         if let Some(own) = document.get("pose") {
             poses.add(&mut reader, own);
@@ -66,6 +69,16 @@ impl Picture {
         }
         if reader.problems.is_empty() { Ok(picture) } else { Err(sorted(reader.problems)) }
     }
+}
+
+/// Every joint motion under `allow` in any frame.
+fn allowed(document: &DeTable) -> BTreeSet<String> {
+    let frames = document.get("frames").and_then(|it| it.get_ref().as_array());
+    let lists = frames.into_iter().flatten().filter_map(|it| it.get_ref().as_table()?.get("allow"));
+    let names = lists.filter_map(|it| it.get_ref().as_array()).flatten().filter_map(|it| it.get_ref().as_str());
+    // What is wrong with them is told where each frame is read.
+    let mut aside = Reader::default();
+    names.flat_map(|name| aside.joints(name, 0..0)).map(|(joint, _)| joint.name()).collect()
 }
 
 pub(crate) const PICTURE_KEYS: [&str; 6] = ["authored", "view", "crop", "props", "pose", "frames"];
@@ -295,7 +308,8 @@ fn placed(reader: &mut Reader, value: &Value, extra: &[&str], radius: f64) -> Op
 
 fn site_of(reader: &mut Reader, value: &Value, table: &DeTable) -> Option<Site> {
     let Some(site) = table.get("site") else {
-        reader.problem(value.span(), "a mark needs a site", None);
+        let help = "write where it stands, such as `{ site = \"right.heel\" }`; `kinleaf list places` names all places";
+        reader.problem(value.span(), "a mark needs a site", Some(help.into()));
         return None;
     };
     reader.site(site)

@@ -57,6 +57,15 @@ impl SolvedFrame {
     pub fn is_mirrored(&self) -> bool {
         self.flipped
     }
+    /// All that can be seen in it, as text: whatever changes the drawing changes this.
+    pub fn described(&self) -> String {
+        let mut marks = self.marks.clone();
+        // Where a label is written in its file cannot be seen.
+        marks.distances.iter_mut().for_each(|it| it.at = 0..0);
+        let ghost = self.ghost.as_ref().map(|it| Bone::ALL.map(|bone| it.origin(bone)));
+        let Self { authored, view, props, paths, crop, ground, caption, sign, .. } = self;
+        format!("{authored:?}{view:?}{props:?}{marks:?}{paths:?}{ghost:?}{crop:?}{ground:?}{caption:?}{sign:?}")
+    }
     /// Whether it shows how not to do it.
     pub fn is_wrong(&self) -> bool {
         self.marks.verdict == Some(Verdict::Bad)

@@ -167,6 +167,24 @@ fn agrees(client: &Client, handout: &Handout) -> Result<(), Problem> {
 /// Most home checks on one page beside pictures.
 const MOST_PICTURED: usize = 2;
 
+fn card(item: &Item) -> Wanted {
+    (Subject::Exercise(item.exercise.clone()), item.sides.shown(), Some(item.rung))
+}
+
+fn of_check(check: &Check) -> Wanted {
+    (Subject::Test(check.test.clone()), check.shown, None)
+}
+
+/// Hash of what a sheet's pictures show. Nothing is drawn for it.
+pub(super) fn pictures_hash(practice: &Practice, prepared: &Prepared, words: &Handout) -> String {
+    let (Prepared::Plan { program, .. }, Body::Plan(plan)) = (prepared, &words.body) else {
+        return text_hash([]);
+    };
+    let wanted = program.items.iter().map(card).chain(plan.checks.rows.iter().map(of_check));
+    let prints = wanted.filter_map(|(subject, _, rung)| practice.studio.fingerprint(&subject, rung));
+    text_hash(prints.collect::<Vec<_>>().iter().map(String::as_str))
+}
+
 /// Adds to each exercise card without pictures of its own those drawn from poses, for its side, and to each home check
 /// those of its test.
 fn illustrate(
@@ -179,8 +197,6 @@ fn illustrate(
     let (Prepared::Plan { program, .. }, Body::Plan(plan)) = (prepared, &mut handout.body) else {
         return Ok(());
     };
-    let card = |item: &Item| (Subject::Exercise(item.exercise.clone()), item.sides.shown(), Some(item.rung));
-    let of_check = |check: &Check| (Subject::Test(check.test.clone()), check.shown, None);
     let checks = &mut plan.checks.rows;
     let wanted: Vec<_> = program.items.iter().map(card).chain(checks.iter().map(of_check)).collect();
     practice.studio.prepare(&wanted, ink);
@@ -297,6 +313,7 @@ pub(super) fn entry(
         number,
         visit: visit.on,
         words: words_hash(words),
+        pictures: Some(pictures_hash(practice, prepared, words)),
         kept: Some(kept),
         documents: Vec::new(),
         exercises,

@@ -11,7 +11,7 @@ use serde_json::Value as Json;
 use super::gauge::{gauge, misses};
 use super::kept::{Cabinet, lost};
 use super::old_texts::held;
-use super::prepare::{Prepared, entry, old_words_hash, pictured, prepare, words, words_hash, write};
+use super::prepare::{Prepared, entry, old_words_hash, pictured, pictures_hash, prepare, words, words_hash, write};
 use super::{Made, Order, State, Which, ident, ledger, no_visit, record, record_of};
 use crate::check::Practice;
 use crate::diag::{Problem, Rule, SourceFile};
@@ -230,8 +230,17 @@ impl Press<'_> {
         let prepared = prepare(self.practice, client, visit, &mut turn.1)?;
         let now = words(self.practice, client, visit, &prepared, sheet.number, first.look)
             .map_err(|problem| vec![problem])?;
-        if words_hash(&now) != sheet.words {
-            let message = format!("the record or the library has changed since sheet {} was printed", sheet.number);
+        let redrawn = || {
+            let print = || pictures_hash(self.practice, &prepared, &now);
+            sheet.pictures.as_ref().is_some_and(|pictures| *pictures != print())
+        };
+        let what = if words_hash(&now) != sheet.words {
+            Some("the record or the library has changed")
+        } else {
+            redrawn().then_some("pictures have changed")
+        };
+        if let Some(what) = what {
+            let message = format!("{what} since sheet {} was printed", sheet.number);
             turn.1.push(job.problem(Rule::MovedOn, message).help("use `--renew` to issue a new sheet"));
         }
         Ok(())

@@ -8,10 +8,12 @@ use super::{Item, Planned, Planner, Program, Reasons, Stretch, Waits, spoken};
 use crate::assess::Findings;
 use crate::body::{Side, Sides};
 use crate::diag::Rule;
-use crate::ids::{RegionId, StructureId, TestId};
+use crate::ids::{ExerciseId, RegionId, StructureId, TestId};
 use crate::library::Library;
 use crate::library::exercise::{Dose, Exercise};
+use crate::library::test::Test;
 use crate::library::vocabulary::{Method, State, StructureKind};
+use crate::record::Client;
 
 impl Planner<'_> {
     /// Order, numbers, days and minutes, and what the coach should look at.
@@ -68,6 +70,21 @@ impl Planner<'_> {
             warn(Rule::LateRetest, message, format!("{} weeks are usual: agree an earlier day", weeks.usual));
         }
         let test_again = test_again(start, next, weeks);
+        for (test, reading) in &visit.readings {
+            if let Some(lacking) = lacking(client, library.tests.get(test)) {
+                let message = format!("the usual range of `{test}` goes by {lacking}, and the record has none");
+                let help = format!("add `{lacking}`; until then this reading is recorded and finds nothing");
+                warnings.push(self.at(&reading.place, Rule::NoUsualRange, message).help(help));
+            }
+        }
+        let given = |exercise: &ExerciseId| {
+            self.past.as_ref().is_none_or(|past| past.items.iter().any(|given| given.exercise == *exercise))
+        };
+        for went in visit.diary.iter().filter(|went| !given(&went.exercise)) {
+            let message = format!("`{}` was not in the last program, so nothing follows from this", went.exercise);
+            let help = "name an exercise of that program; `kinleaf explain` with its `--visit` shows it";
+            warnings.push(self.at(&went.place, Rule::NotGiven, message).help(help));
+        }
         let changes = self.changes(&items);
         warnings.extend(changes.iter().flat_map(|changes| self.tell(changes)));
         let program = Program { items, waits, start, minutes, check_days, test_again, reasons, retest: changes };
@@ -138,4 +155,15 @@ pub(super) fn serves(exercise: &Exercise, sides: Sides, findings: &Findings, lib
         .filter(|finding| finding.limited().into_iter().any(|side| sides.covers(side)) && acts(&finding.test))
         .map(|finding| finding.test.clone())
         .collect()
+}
+
+/// What the record must say before a test that has usual ranges for somebody can judge this client, if that is not said.
+fn lacking(client: &Client, test: Option<&Test>) -> Option<&'static str> {
+    let references = &test?.references;
+    let for_all_ages = |(least, most): (u32, u32)| least <= 18 && most >= 100;
+    if client.sex.is_none() && !references.is_empty() && references.iter().all(|it| it.sex.is_some()) {
+        return Some("sex");
+    }
+    let by_age = !references.is_empty() && references.iter().all(|it| !for_all_ages(it.ages));
+    (client.born.is_none() && by_age).then_some("born")
 }

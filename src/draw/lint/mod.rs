@@ -28,25 +28,25 @@ pub(crate) use legible::too_fine;
 pub enum Lint {
     #[error("picture {frame}: {joint} is {degrees:.0} degrees, outside {least:.0} to {most:.0}")]
     PastRange { frame: usize, joint: String, degrees: f64, least: f64, most: f64 },
-    #[error("picture {frame}: the {limb} misses its place by {by:.1}")]
+    #[error("picture {frame}: the {limb} misses its place by {by:.1} % of the height")]
     OutOfReach { frame: usize, limb: String, by: f64 },
-    #[error("picture {frame}: {site} is {gap:.1} off the {surface}")]
+    #[error("picture {frame}: {site} is {gap:.1} % of the height off the {surface}")]
     OffSurface { frame: usize, site: String, surface: String, gap: f64 },
-    #[error("picture {frame}: the {part} sinks {by:.1} into the {surface}")]
+    #[error("picture {frame}: the {part} sinks {by:.1} % of the height into the {surface}")]
     Sinks { frame: usize, part: String, surface: String, by: f64 },
-    #[error("picture {frame}: the body would fall; its center of mass is {by:.1} outside the support")]
+    #[error("picture {frame}: the body would fall; its center of mass is {by:.1} % of the height outside the support")]
     Falls { frame: usize, by: f64 },
-    #[error("picture {frame}: an arrow of {length:.1} is too short to see")]
+    #[error("picture {frame}: an arrow of {length:.1} % of the height is too short to see")]
     ShortArrow { frame: usize, length: f64 },
     #[error("picture {frame}: the angle at the {joint} is {real:.0} degrees, but looks like {seen:.0}; turn the view")]
     AngleAskew { frame: usize, joint: String, real: f64, seen: f64 },
-    #[error("picture {frame}: the {limb} goes {by:.1} into the {into}")]
+    #[error("picture {frame}: the {limb} goes {by:.1} % of the height into the {into}")]
     Through { frame: usize, limb: String, into: String, by: f64 },
     #[error("picture {frame}: at {CARD_MM} mm wide the thinnest line is {mm:.2} mm; below {least:.2} mm it breaks up")]
     ThinLine { frame: usize, mm: f64, least: f64 },
     #[error("picture {frame}: at {CARD_MM} mm wide the smallest mark is {mm:.1} mm; below {least} mm it does not read")]
     SmallMark { frame: usize, mm: f64, least: f64 },
-    #[error("pictures {first} and {second} look alike: nothing moves more than {by:.1}")]
+    #[error("pictures {first} and {second} look alike: nothing moves more than {by:.1} % of the height")]
     Alike { first: usize, second: usize, by: f64 },
 }
 
@@ -69,6 +69,17 @@ impl Lint {
     }
 }
 
+impl Lint {
+    /// Whether it is about the angle of a joint.
+    pub fn is_about_joint(&self) -> bool {
+        matches!(self, Lint::PastRange { .. })
+    }
+    /// Whether no body can do it, however it is drawn.
+    pub fn is_impossible(&self) -> bool {
+        matches!(self, Lint::PastRange { .. } | Lint::Sinks { .. })
+    }
+}
+
 /// A joint may be this much past its range, in degrees.
 const SLACK_DEGREES: f64 = 0.5;
 /// A hand or foot may miss its place by this much, in percent of stature.
@@ -80,10 +91,15 @@ const ASKEW: f64 = 3.0;
 /// Frames in which nothing moves farther on the picture look alike, in percent of stature.
 const ALIKE: f64 = 4.0;
 
-/// What is doubtful about one frame.
-pub(crate) fn lints(frame: &SolvedFrame) -> Vec<Lint> {
-    let mut out = Vec::new();
-    let number = frame.number;
+/// What no body can do in a frame.
+pub(crate) fn impossible(frame: &SolvedFrame) -> Vec<Lint> {
+    let mut out = past_range(frame);
+    out.extend(through::sinking(frame));
+    out
+}
+
+fn past_range(frame: &SolvedFrame) -> Vec<Lint> {
+    let (mut out, number) = (Vec::new(), frame.number);
     let angles = crate::draw::motion::angles_of(&frame.authored);
     for (joint, &degrees) in &angles {
         let [least, most] = joint.motion.range();
@@ -93,6 +109,12 @@ pub(crate) fn lints(frame: &SolvedFrame) -> Vec<Lint> {
             out.push(Lint::PastRange { frame: number, joint: name, degrees, least, most });
         }
     }
+    out
+}
+
+/// What is doubtful about one frame.
+pub(crate) fn lints(frame: &SolvedFrame) -> Vec<Lint> {
+    let (mut out, number) = (impossible(frame), frame.number);
     for (end, side, by) in &frame.misses {
         if *by > MISS {
             let limb = if *end == End::Hand { "hand" } else { "foot" };
@@ -105,7 +127,6 @@ pub(crate) fn lints(frame: &SolvedFrame) -> Vec<Lint> {
             out.push(Lint::OffSurface { frame: number, site, surface, gap: contact.gap });
         }
     }
-    out.extend(through::sinking(frame));
     out.extend(through::inside_itself(frame));
     out.extend(balance::falling(frame));
     let camera = Camera::new(frame.view);
