@@ -44,6 +44,8 @@ pub enum Command {
     Check(Check),
     /// Show what was found, what was chosen and why
     Explain(Explain),
+    /// Print the names that records, exercises and poses may use, each with what it stands for
+    List(List),
     /// Draw pictures of exercises and tests, as SVG or PNG
     Draw(Draw),
     /// Print the library: a book for coaches, a poster or cards
@@ -214,6 +216,43 @@ pub struct Explain {
     /// The visit to explain [default: the latest]
     #[arg(long, value_name = "DATE")]
     pub visit: Option<Date>,
+}
+
+/// `list`.
+#[derive(Debug, clap::Args)]
+pub struct List {
+    /// Names of what
+    #[arg(value_enum, value_name = "WHAT")]
+    pub what: ListArg,
+}
+
+/// What can be listed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum ListArg {
+    /// The exercises of the library, in the order of its phases
+    Exercises,
+    /// The tests, with how each is read and the signs that it knows
+    Tests,
+    /// The health questions, to be asked at each visit
+    Questions,
+    /// Health conditions
+    Conditions,
+    /// What clients love to do
+    Activities,
+    /// What exercises and tests need
+    Equipment,
+    /// Positions of the body
+    Positions,
+    /// Muscles, joint motions and skills that tests find and exercises act on
+    Structures,
+    /// What the safety rules must know of an exercise
+    Tags,
+    /// Joint motions of pose files, with their range and what a plus means
+    Joints,
+    /// Muscles that a picture may mark
+    Muscles,
+    /// Places on the body that arrows and other marks may stand at
+    Places,
 }
 
 /// `draw`.

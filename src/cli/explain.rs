@@ -79,7 +79,7 @@ pub fn text(record: &Record) -> String {
         for line in &part.decisions {
             wrap(&mut out, "", 2, &format!("{}: {}", line.name, line.went));
             wrap(&mut out, "  Rules: ", 4, &line.advice);
-            wrap(&mut out, "  Done: ", 4, &line.decision);
+            wrap(&mut out, "  Decided: ", 4, &line.decision);
         }
     }
     if !record.needs.is_empty() {

@@ -6,6 +6,7 @@ mod book;
 mod check;
 mod draw;
 mod explain;
+mod list;
 mod new;
 mod print;
 mod quality;
@@ -53,6 +54,7 @@ pub fn run() -> ExitCode {
         Command::Print(command) => print::run(&args.common, &command),
         Command::Check(command) => check::run(&args.common, &command),
         Command::Explain(command) => explain::run(&args.common, &command),
+        Command::List(command) => list::run(&args.common, &command),
         Command::Draw(command) => draw::run(&args.common, &command),
         Command::Book(command) => book::run(&args.common, &command),
         Command::Start(command) => start::run(&args.common, &command),

@@ -260,6 +260,11 @@ pub fn bound(bound: &Bound, found: &[Problem], out: &Path, as_json: bool, code: 
     say(std::io::stdout(), &text);
 }
 
+/// A text, as it is.
+pub fn text(text: &str) {
+    print!("{text}");
+}
+
 /// After files of the practice were written: their paths inside it, and what to say to a person.
 pub fn written(files: &[String], text: &str, as_json: bool) {
     if as_json {

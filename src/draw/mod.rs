@@ -476,6 +476,14 @@ pub fn is_motion(name: &str) -> bool {
     motion::Motion::by_name(name.strip_prefix('-').unwrap_or(name)).is_some()
 }
 
+/// Joint motions of pose files, each with its range in degrees and what a plus means.
+pub fn joint_motions() -> impl Iterator<Item = (String, String)> {
+    motion::MOTIONS.iter().map(|(motion, name, sided, [least, most])| {
+        let sides = if *sided { "left, right, both; " } else { "" };
+        ((*name).to_owned(), format!("{sides}{least} to {most}; plus is {}", motion.plus()))
+    })
+}
+
 /// What the words about pictures must name: things, places and muscles, each with whether it has a side.
 pub fn named_things() -> [Vec<(&'static str, bool)>; 3] {
     let props = alt::TOLD_PROPS.iter().map(|kind| (kind.name(), false)).collect();

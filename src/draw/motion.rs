@@ -116,6 +116,35 @@ impl Motion {
     pub fn by_name(name: &str) -> Option<Motion> {
         MOTIONS.iter().find(|row| row.1 == name).map(|row| row.0)
     }
+    /// What a plus means, in plain words.
+    pub fn plus(self) -> &'static str {
+        match self {
+            HipFlexion => "the thigh forward and up",
+            HipAbduction => "the leg out to its side",
+            HipRotation => "the knee and toes turned outward",
+            KneeFlexion => "bent",
+            AnkleDorsiflexion => "the toes up toward the shin",
+            AnkleEversion => "the sole turned outward",
+            ToesExtension => "the toes bent up",
+            ShoulderFlexion => "the arm forward and up; 90 is level, 180 overhead",
+            ShoulderAbduction => "the arm out to its side and up",
+            ShoulderRotation => "turned outward",
+            ElbowFlexion => "bent",
+            ForearmPronation => "the palm down",
+            WristExtension => "the back of the hand toward the forearm",
+            WristRadial => "the hand toward its thumb",
+            ScapulaElevation => "the shoulder up toward the ear",
+            ScapulaProtraction => "the shoulder forward",
+            LumbarFlexion | ThoracicFlexion | NeckFlexion => "bent forward",
+            LumbarSide | ThoracicSide | NeckSide => "bent to the person's left",
+            LumbarRotation | ThoracicRotation | NeckRotation => "turned to the person's left",
+            HeadNod => "the chin down",
+            HeadRetraction => "the head straight back",
+            Lean => "the whole body forward",
+            Tilt => "the whole body to its left",
+            Turn => "the whole body turned to its left",
+        }
+    }
     /// Least and most that the drawing may use.
     pub fn range(self) -> [f64; 2] {
         self.facts().3

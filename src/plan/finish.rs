@@ -73,7 +73,7 @@ impl Planner<'_> {
         for (test, reading) in &visit.readings {
             if let Some(lacking) = lacking(client, library.tests.get(test)) {
                 let message = format!("the usual range of `{test}` goes by {lacking}, and the record has none");
-                let help = format!("add `{lacking}`; until then this reading is recorded and finds nothing");
+                let help = format!("add `{lacking}`; until then this reading is not compared with what is usual");
                 warnings.push(self.at(&reading.place, Rule::NoUsualRange, message).help(help));
             }
         }

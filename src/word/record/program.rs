@@ -115,7 +115,7 @@ impl Writer<'_> {
         let row = |near: &plan::NearMiss| {
             let why = match near.why {
                 Miss::AddsLittle => "that is less than it costs to keep up",
-                Miss::Full => "the program is full",
+                Miss::Full => "the program has as many exercises as most people keep up",
                 Miss::NoTime => "it does not fit into the minutes",
                 Miss::First => "what must come first is not in the program",
                 Miss::CoachsChoice => "it would fit, but the coach chose without it",
@@ -156,5 +156,8 @@ pub(super) fn chosen(program: &Program, findings: &Findings) -> String {
     } else {
         "Written by the coach, and checked.".to_owned()
     };
+    if findings.needs.is_empty() {
+        return format!("{by} No test has found a need.");
+    }
     format!("{by} It covers {covered:.2} of {total:.2} need.")
 }
