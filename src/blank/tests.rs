@@ -2,7 +2,7 @@ use std::collections::BTreeSet;
 
 use super::*;
 use crate::check::{check, check_client, doubts};
-use crate::diag::{Problem, SourceFile};
+use crate::diag::{Problem, Rule, SourceFile};
 use crate::testing::demo;
 use crate::{starter, units};
 
@@ -32,9 +32,14 @@ fn problems(files: &[Blank]) -> Vec<Problem> {
     problems
 }
 
+/// Sound but for what its author has still to write; and sound in all once that is written.
 #[track_caller]
 fn sound(files: &[Blank]) {
-    let found: Vec<String> = problems(files).iter().map(ToString::to_string).collect();
+    let begun: Vec<Rule> = problems(files).iter().map(|problem| problem.rule).collect();
+    assert_eq!(begun, [Rule::Unfinished], "nobody is given it as it is");
+    let written = |(path, text): &Blank| (path.clone(), text.replace("\"<", "\"").replace(">\"", "\""));
+    let files: Vec<Blank> = files.iter().map(written).collect();
+    let found: Vec<String> = problems(&files).iter().map(ToString::to_string).collect();
     assert_eq!(found, Vec::<String>::new(), "{}", files.iter().map(|(_, text)| text.as_str()).collect::<String>());
 }
 

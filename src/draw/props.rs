@@ -258,20 +258,33 @@ fn tube(scene: &Scene, path: &[PathPoint], radius: f64, owner: Owner, token: Tok
 /// Profile, length and bone of a limb.
 type Limb = (&'static [[f64; 4]], f64, fn(Side) -> Bone);
 
-/// A loop round both legs: a strip that goes over each limb's nearer edge.
+/// A loop round both legs: a strip over each limb's nearer edge, out of which comes the end of the limb that is nearer.
 fn loop_band(scene: &Scene, prop: &Prop, owner: Owner, token: Token) -> Vec<Part> {
     let (rows, length, bone): Limb =
         if prop.on_shank { (&SHANK_PROFILE, SHANK, Bone::Shank) } else { (&THIGH_PROFILE, THIGH, Bone::Thigh) };
     let width = prop.width.unwrap_or(1.5);
     let mut blobs = Vec::new();
+    let mut nearer = Vec::new();
     for side in Side::BOTH {
         let [radius, x, y] = [1, 2, 3].map(|column| profile_at(rows, prop.fraction, column));
         for dz in [-width, width] {
             let center = v(x, side.sign() * y, -length * prop.fraction + dz);
             blobs.push(Blob::new(scene.skeleton, bone(side), center, v(radius + 0.3, radius + 0.3, 0.2)));
         }
+        let slice = |fraction: f64| {
+            let [radius, x, y] = [1, 2, 3].map(|column| profile_at(rows, fraction, column));
+            let center = v(x, side.sign() * y, -length * fraction);
+            Blob::new(scene.skeleton, bone(side), center, v(radius, radius, 0.2))
+        };
+        let depth = |fraction: f64| scene.camera.depth(slice(fraction).center);
+        let (from, to) = if depth(1.0) > depth(0.0) {
+            (prop.fraction + width / length, 1.0)
+        } else {
+            (prop.fraction - width / length, 0.15)
+        };
+        nearer.push(Region::convex(hull(&[slice(from), slice(to)], scene.camera)));
     }
-    let region = Region::convex(hull(&blobs, scene.camera));
+    let region = Region::convex(hull(&blobs, scene.camera)).without(&nearer);
     let front = blobs.iter().map(|it| scene.camera.depth(it.center)).fold(-1e9, f64::max);
     let face = Face { region: region.clone(), token, tone: Tone::Plain };
     vec![Part::of_flat(owner, region, front + 6.0, token, vec![face])]

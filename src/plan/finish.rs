@@ -70,7 +70,11 @@ impl Planner<'_> {
             warn(Rule::LateRetest, message, format!("{} weeks are usual: agree an earlier day", weeks.usual));
         }
         let test_again = test_again(start, next, weeks);
-        for (test, reading) in &visit.readings {
+        let judged = |test: &TestId| {
+            let finding = self.findings.tests.iter().find(|finding| finding.test == *test);
+            finding.is_some_and(|it| it.painful || Side::BOTH.iter().any(|side| it.verdicts.get(*side).is_some()))
+        };
+        for (test, reading) in visit.readings.iter().filter(|(test, _)| !judged(test)) {
             if let Some(lacking) = lacking(client, library.tests.get(test)) {
                 let message = format!("the usual range of `{test}` goes by {lacking}, and the record has none");
                 let help = format!("add `{lacking}`; until then this reading is not compared with what is usual");

@@ -13,8 +13,10 @@ use std::process::Command;
 use std::time::Instant;
 
 use jiff::civil::Date;
+use kinleaf::check::check;
+use kinleaf::load::load;
 use kinleaf::pipeline::{Order, Which, print, sheets};
-use kinleaf::print::{What, Wishes};
+use kinleaf::print::{Ink, What, Wishes};
 
 /// Most rounds of each of the two, taken in turn; the median counts. Many clients make up for few rounds.
 const ROUNDS: usize = 3;
@@ -56,6 +58,7 @@ fn main() {
         assert!(made.status.success());
         println!("  first handout, from the shell {:.2} s  (target: under 0.5)", start.elapsed().as_secs_f64());
     }
+    println!("  a frame, solved and drawn to SVG {:.1} ms  (median; target: under 8)", frame() * 1e3);
     println!("peak memory, two workers (target: flat, under 100 MB)");
     for clients in [clients / 10, clients, 5 * clients] {
         let practice = made_up(clients);
@@ -64,6 +67,18 @@ fn main() {
         let kb: f64 = String::from_utf8_lossy(&output.stdout).trim().parse().unwrap_or(f64::NAN);
         println!("  {clients:5} clients {:7.1} MB", kb / 1024.0);
     }
+}
+
+/// Solves and draws every picture of the library in colour, on one core; seconds a frame, the median over all pictures.
+fn frame() -> f64 {
+    let (files, _) = load(Path::new(env!("CARGO_MANIFEST_DIR")));
+    let practice = check(files).0.expect("the practice is sound");
+    let each = practice.studio.subjects().map(|(subject, pictures)| {
+        let start = Instant::now();
+        let figures = practice.studio.figures(subject, pictures.authored(), Ink::Colour, None);
+        start.elapsed().as_secs_f64() / figures.map_or(1, |figures| figures.len()) as f64
+    });
+    median(each.collect())
 }
 
 /// Prints every client of a practice into a fresh folder; seconds.

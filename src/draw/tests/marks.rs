@@ -104,7 +104,7 @@ fn an_angle_that_cannot_be_drawn_is_refused() {
         (
             "joint = \"left.hip\", from = \"uphill\", to = \"left.knee\"",
             "no direction is called `uphill`",
-            "",
+            "known: up, down, north, south, west, east, ahead, behind, head, feet, out, in",
             "\"uphill\"",
         ),
         (
