@@ -44,11 +44,10 @@ impl Writer<'_> {
                 more.push(self.line(course, test)?);
             }
         }
-        let lead = if charts.iter().any(|chart| chart.noise.is_some()) {
-            vec![self.say(&sentences.change_lead, &[])?]
-        } else {
-            Vec::new()
-        };
+        let mut lead = vec![self.say(&sentences.replaces, &[])?];
+        if charts.iter().any(|chart| chart.noise.is_some()) {
+            lead.push(self.say(&sentences.change_lead, &[])?);
+        }
         Ok(Some(Changed {
             lead,
             first: self.first(retest)?,
