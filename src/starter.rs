@@ -141,6 +141,6 @@ mod tests {
         let names = |files: &BTreeMap<String, Vec<u8>>| files.keys().cloned().collect::<Vec<_>>();
         assert_eq!(names(&held), names(&found), "a file is new or gone: `touch src/starter.rs` and build again");
         let differ: Vec<&String> = held.keys().filter(|path| held[*path] != found[*path]).collect();
-        assert_eq!(differ, [BRAND], "a practice starts with one language");
+        assert_eq!(differ, [BRAND], "a practice starts without the demo's brand");
     }
 }

@@ -5,7 +5,7 @@ use crate::draw::flesh::{Blob, Chain};
 use crate::draw::region::{Point, Region, crosses_itself, simplified};
 
 /// Directions in which an outline is sampled: a thigh drawn 60 mm tall strays 0.01 mm from its true outline.
-const N: usize = 40;
+const N: usize = 48;
 
 /// Corners flatter than this are left out before hulls are joined, in percent of stature.
 const FINE: f64 = 0.015;
