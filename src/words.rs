@@ -87,7 +87,7 @@ texts! {
         see_emergency see_same_day see_refer_before see_missing see_meanwhile see_bring see_emergency_no_wait see_after
         alt_range_bar alt_side alt_before alt_usual alt_usual_from alt_usual_to alt_usual_none alt_logo
         range_band counts_from limited about_usual near_usual more_than_usual measured
-        does_less does_more alike replaces change_lead kept_days kept_well kept_few discomfort_from discomfort_now by_chance see_worse see_no_change
+        does_less does_more alike works_later replaces change_lead kept_days kept_well kept_few discomfort_from discomfort_now by_chance see_worse see_no_change
         verdict_clearly_better verdict_better verdict_maybe_better verdict_same verdict_worse verdict_none
         verdict_go_on verdict_check verdict_talk better_since_start
         change_more change_less change_none other_way error_unknown alt_chart alt_point

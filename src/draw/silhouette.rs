@@ -4,11 +4,11 @@ use crate::draw::camera::Camera;
 use crate::draw::flesh::{Blob, Chain};
 use crate::draw::region::{Point, Region, crosses_itself, simplified};
 
-/// Directions in which an outline is sampled: a thigh drawn 60 mm tall strays 0.01 mm from its true outline.
-const N: usize = 48;
+/// Directions in which an outline is sampled; 60 lose a quarter of a percent of a capsule's area.
+const N: usize = 60;
 
 /// Corners flatter than this are left out before hulls are joined, in percent of stature.
-const FINE: f64 = 0.015;
+const FINE: f64 = 0.01;
 
 fn directions() -> [Point; N] {
     std::array::from_fn(|i| {

@@ -75,9 +75,9 @@ impl Planner<'_> {
             finding.is_some_and(|it| it.painful || Side::BOTH.iter().any(|side| it.verdicts.get(*side).is_some()))
         };
         for (test, reading) in visit.readings.iter().filter(|(test, _)| !judged(test)) {
-            if let Some(lacking) = lacking(client, library.tests.get(test)) {
-                let message = format!("the usual range of `{test}` goes by {lacking}, and the record has none");
-                let help = format!("add `{lacking}`; until then this reading is not compared with what is usual");
+            if let Some((what, key)) = lacking(client, library.tests.get(test)) {
+                let message = format!("the usual range of `{test}` goes by {what}, and the record has no `{key}`");
+                let help = format!("add `{key}`; until then this reading is not compared with what is usual");
                 warnings.push(self.at(&reading.place, Rule::NoUsualRange, message).help(help));
             }
         }
@@ -161,13 +161,14 @@ pub(super) fn serves(exercise: &Exercise, sides: Sides, findings: &Findings, lib
         .collect()
 }
 
-/// What the record must say before a test that has usual ranges for somebody can judge this client, if that is not said.
-fn lacking(client: &Client, test: Option<&Test>) -> Option<&'static str> {
+/// What the record must say before a test that has usual ranges for somebody can judge this client, in words and as its
+/// key, if that is not said.
+fn lacking(client: &Client, test: Option<&Test>) -> Option<(&'static str, &'static str)> {
     let references = &test?.references;
     let for_all_ages = |(least, most): (u32, u32)| least <= 18 && most >= 100;
     if client.sex.is_none() && !references.is_empty() && references.iter().all(|it| it.sex.is_some()) {
-        return Some("sex");
+        return Some(("sex", "sex"));
     }
     let by_age = !references.is_empty() && references.iter().all(|it| !for_all_ages(it.ages));
-    (client.born.is_none() && by_age).then_some("born")
+    (client.born.is_none() && by_age).then_some(("age", "born"))
 }

@@ -112,7 +112,15 @@ impl Writer<'_> {
         let list = self.list(&numbers.iter().map(ToString::to_string).collect::<Vec<_>>());
         let count = u32::try_from(numbers.len()).ok().filter(|count| *count > 0);
         let say = |count: u32| self.say(self.words.counted.works_on.of(count), &[("list", &list)]);
-        Ok((numbers, count.map(say).transpose()?))
+        let said = match count {
+            Some(count) => Some(say(count)?),
+            // That nothing is done about it would make a client wonder.
+            None if !program.items.is_empty() => {
+                Some(self.say(&self.words.sentences.works_later, &[("coach", &self.coach.call)])?)
+            }
+            None => None,
+        };
+        Ok((numbers, said))
     }
 
     fn band(&self, test: &Test, finding: &Finding, amount: Amount, side: Side) -> &str {

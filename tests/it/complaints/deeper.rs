@@ -110,10 +110,28 @@ const EFFECT: &str = "[[effects]]\nstructure = \"ankle-dorsiflexion\"\nstate = \
 const OLDER: &str = "[[sheets]]\nnumber = 1\nvisit = \"2026-11-20\"\nwords = \"00\"\ndocuments = []\n";
 const COUNT: &str = "usual = 5\nwarn_above = 6\nnever_above = 8";
 
+/// A test whose usual range goes by age, for a client whose age is not known.
+fn ageless(small: &Small) {
+    small.replace(CLIENT, "born = 1980-05-04\n", "");
+    small.replace(CLIENT, READING, "{ test = \"one-leg-stand\", left = 20, right = 20 }");
+}
+
+/// A diary result for an exercise that the tool did not choose at the visit before.
+fn unheard(small: &Small) {
+    let before = format!("[[visits]]\non = 2026-11-06\nscreening = {{ yes = [] }}\nreadings = [{READING}]\n\n[[visits]]");
+    small.replace(CLIENT, "[[visits]]", &before);
+    small.replace(CLIENT, PROGRAM, &format!("diary = [{}]\n", DIARY.replace("knee-to-wall", "chair-squat")));
+}
+
 pub const DEEPER: &[Deeper] = &[
     deeper(Through::Files, |p| fs::remove_dir_all(p.root()).unwrap(), "name a practice folder with `--practice`"),
     deeper(Through::Files, |p| fs::remove_file(p.root().join(CLIENT)).unwrap(), "there are no client records here"),
     deeper(Through::Files, |p| fs::remove_file(p.root().join(BRAND)).unwrap(), "this file is missing"),
+    deeper(Through::Files, |p| fs::remove_file(p.root().join(BRAND)).unwrap(), "`kinleaf start DIR` makes a new one"),
+    deeper(Through::Plan, ageless, "the usual range of `one-leg-stand` goes by age, and the record has no `born`"),
+    deeper(Through::Plan, ageless, "until then this reading is not compared with what is usual"),
+    deeper(Through::Plan, unheard, "`chair-squat` was not in the last program, so nothing follows from this"),
+    deeper(Through::Plan, unheard, "name an exercise of that program"),
     deeper(
         Through::Files,
         |p| {

@@ -7,7 +7,11 @@ use super::{Small, Through};
 pub const DEEPER: &[Deeper] = &[
     doubt(
         |p| draw(p, "[pose.a]\nbase = \"standing\"\nright.hip.flexion = 170", ""),
-        "right.hip.flexion is 170 degrees, outside",
+        "an angle of 170 degrees, but `hip.flexion` goes from -25 to 135",
+    ),
+    doubt(
+        |p| draw(p, &format!("{STANDING}\nreach = [{{ limb = \"left.hand\", at = [-40, 12, 79] }}]"), ""),
+        "left.shoulder.flexion is ",
     ),
     doubt(
         |p| draw(p, "[pose.a]\nbase = \"standing\"\nreach = [{ limb = \"left.hand\", at = [200, 10, 79] }]", ""),
@@ -15,7 +19,7 @@ pub const DEEPER: &[Deeper] = &[
     ),
     doubt(
         |p| draw(p, "[pose.a]\nbase = \"standing\"\nlean = 40\nlock = [\"lean\"]", ""),
-        "left heel is 3.1 off the floor",
+        "left heel is 3.1 % of the height off the floor",
     ),
     doubt(
         |p| {
@@ -34,7 +38,7 @@ pub const DEEPER: &[Deeper] = &[
     ),
     doubt(
         |p| draw(p, STANDING, "slide = [{ site = \"left.knee\", dir = \"north\", length = 1 }]"),
-        "an arrow of 1.0 is too short to see",
+        "an arrow of 1.0 % of the height is too short to see",
     ),
     doubt(
         |p| {
@@ -46,7 +50,7 @@ pub const DEEPER: &[Deeper] = &[
     ),
     doubt(
         |p| draw(p, &format!("{STANDING}\nleft.hip.abduction = -12"), ""),
-        "the left foot goes 1.5 into the right foot",
+        "the left foot goes 1.5 % of the height into the right foot",
     ),
     doubt(
         |p| draw(p, &format!("props = [{{ kind = \"step\", at = [150, 0] }}]\n{STANDING}"), ""),

@@ -15,7 +15,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 
 use jiff::civil::Date;
-use kinleaf::check::{check, check_client, compare_poses, wording};
+use kinleaf::check::{check, check_client, wording};
 use kinleaf::diag::{Problem, Rule};
 use kinleaf::ids::{ClientId, Id};
 use kinleaf::load::{load, text};
@@ -158,7 +158,6 @@ impl Small {
         // What is slow to look at is not looked at for cases that have shown by now.
         if problems.is_empty() {
             problems.extend(wording(&practice));
-            problems.extend(compare_poses(&practice.studio, &practice.library.exercises));
         }
         for stem in &practice.clients {
             let Ok(id) = ClientId::new(stem) else { continue };
