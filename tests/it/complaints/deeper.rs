@@ -118,7 +118,8 @@ fn ageless(small: &Small) {
 
 /// A diary result for an exercise that the tool did not choose at the visit before.
 fn unheard(small: &Small) {
-    let before = format!("[[visits]]\non = 2026-11-06\nscreening = {{ yes = [] }}\nreadings = [{READING}]\n\n[[visits]]");
+    let before =
+        format!("[[visits]]\non = 2026-11-06\nscreening = {{ yes = [] }}\nreadings = [{READING}]\n\n[[visits]]");
     small.replace(CLIENT, "[[visits]]", &before);
     small.replace(CLIENT, PROGRAM, &format!("diary = [{}]\n", DIARY.replace("knee-to-wall", "chair-squat")));
 }
