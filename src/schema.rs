@@ -86,7 +86,7 @@ fn names(practice: &Practice) -> Names {
     let library = &practice.library;
     let words = &library.vocabulary;
     BTreeMap::from([
-        of(library.exercises.keys()),
+        of(practice.exercise_names()),
         of(library.tests.keys()),
         of(library.phases.iter().map(|phase| &phase.id)),
         of(words.structures.keys()),

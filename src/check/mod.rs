@@ -35,6 +35,7 @@ use crate::plain::Plain;
 use crate::record::Client;
 use crate::words::Words;
 
+pub use crate::draw::{joint_motions, named_things};
 pub use picture::Picture;
 pub use poses::{doubts, hard_to_read, pose_doubts};
 pub use shapes::shapes;
@@ -74,6 +75,11 @@ pub struct Practice {
 }
 
 impl Practice {
+    /// Every exercise that has a file, sound or not.
+    pub fn exercise_names(&self) -> impl Iterator<Item = &ExerciseId> + Clone {
+        self.library.exercises.keys().chain(&self.broken_exercises)
+    }
+
     /// Whether clients may choose a language.
     pub fn offers(&self, language: &str) -> bool {
         self.brand.languages.iter().any(|offered| offered == language)

@@ -52,8 +52,8 @@ pub fn measure(
             for (rung, demands) in exercise.rungs.iter_mut().zip(&demands) {
                 rung.shown = tests.values().flat_map(|test| shown(test, demands, works)).collect();
             }
-            // What is impossible is put right first: its tags would be of no use.
-            if found.is_empty() {
+            // What is impossible, or cannot be used as it is, is put right first: its tags would be of no use.
+            if found.is_empty() && !unusable.contains(subject) {
                 found.extend(undeclared(subject, exercise, &demands));
             }
         }

@@ -6,8 +6,7 @@ use serde_json::{Value as Json, json};
 
 use super::args::{Common, List, ListArg};
 use super::{ALL_WELL, UNUSABLE, practice, show};
-use crate::check::Practice;
-use crate::draw::{joint_motions, named_things};
+use crate::check::{Practice, joint_motions, named_things};
 
 /// A name and what it stands for.
 type Row = (String, String);

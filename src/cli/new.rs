@@ -6,6 +6,7 @@ use super::args::{Common, New, NewClient, NewExercise, NewTest};
 use super::ask::Question;
 use super::{ALL_WELL, UNUSABLE, practice, schemas, show};
 use crate::blank::{self, Blank};
+use crate::check::Practice;
 use crate::diag::{Problem, Rule};
 use crate::ids::{Id, StructureId};
 use crate::library::Library;
@@ -19,7 +20,7 @@ pub fn run(common: &Common, command: &New) -> u8 {
     let written = practice(&common.practice).and_then(|practice| {
         let library = &practice.library;
         let (files, next) = match command {
-            New::Exercise(asked) => exercise(asked, library),
+            New::Exercise(asked) => exercise(asked, &practice),
             New::Test(asked) => test(asked, library),
             New::Client(asked) => client(asked, common),
         }
@@ -95,10 +96,11 @@ fn state(given: Option<&str>) -> Result<State, Problem> {
     Ok(chosen(&State::ALL, &question.answer(given)?))
 }
 
-fn exercise(asked: &NewExercise, library: &Library) -> Result<(Vec<Blank>, String), Problem> {
+fn exercise(asked: &NewExercise, practice: &Practice) -> Result<(Vec<Blank>, String), Problem> {
+    let library = &practice.library;
     let own = id(&asked.name)?;
-    if let Some(known) = library.exercises.get(&own) {
-        let message = format!("there is an exercise of this name in exercises/{}", known.phase);
+    if practice.exercise_names().any(|known| *known == own) {
+        let message = "there is an exercise of this name, if only a begun one";
         return Err(Problem::about(Rule::Duplicate, "NAME", message).help("choose another name"));
     }
     let pick = |option, ask, usual: Option<&str>, allowed: Vec<String>, given: &Option<String>| {
