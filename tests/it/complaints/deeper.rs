@@ -286,7 +286,11 @@ pub const DEEPER: &[Deeper] = &[
     ),
     deeper(
         Through::Check,
-        |p| p.replace(POSES, "right.knee.flexion = 32", "right.knee.flexion = -32"),
+        |p| {
+            let behind = "reach = [{ limb = \"left.hand\", at = [-40, 12, 79] }]";
+            let pose = format!("[pose.a]\nbase = \"standing\"\n{behind}\n[[frames]]\npose = \"a\"\n");
+            p.write(SQUAT_POSES, format!("view = \"right\"\n{pose}"));
+        },
         "correct the pose, or name the joint under `allow` in its frame",
     ),
     deeper(
@@ -350,7 +354,7 @@ pub const DEEPER: &[Deeper] = &[
     deeper(
         Through::Plan,
         |p| {
-            p.replace(EXERCISE, "positions = [\"standing\"]", "positions = [\"half-kneeling\"]");
+            p.replace(EXERCISE, "positions = [\"standing\"]", "positions = [\"standing\", \"half-kneeling\"]");
             p.replace(CLIENT, "[[visits]]", "no_positions = [\"half-kneeling\"]\n[[visits]]");
         },
         "`half-kneeling` (standing or the edge of a bed instead)",
