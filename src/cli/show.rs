@@ -262,7 +262,7 @@ pub fn bound(bound: &Bound, found: &[Problem], out: &Path, as_json: bool, code: 
 
 /// A text, as it is.
 pub fn text(text: &str) {
-    print!("{text}");
+    say(std::io::stdout(), text.trim_end());
 }
 
 /// After files of the practice were written: their paths inside it, and what to say to a person.

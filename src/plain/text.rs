@@ -37,13 +37,13 @@ impl<'t> Text<'t> {
 /// Phrases, each one word or several, that can be looked up by how they start.
 pub trait Phrases {
     /// Those from `start` on, in order.
-    fn from_word<'p>(&'p self, start: &str) -> impl Iterator<Item = &'p String>;
+    fn starting_at<'p>(&'p self, start: &str) -> impl Iterator<Item = &'p String>;
 
     /// Those that stand in `words`, in order, each once.
     fn standing_in<'p>(&'p self, words: &[String]) -> BTreeSet<&'p String> {
         let mut found = BTreeSet::new();
         for (at, word) in words.iter().enumerate() {
-            let starting = self.from_word(word).take_while(|phrase| phrase.starts_with(word.as_str()));
+            let starting = self.starting_at(word).take_while(|phrase| phrase.starts_with(word.as_str()));
             found.extend(starting.filter(|phrase| stands_at(words, at, phrase)));
         }
         found
@@ -51,13 +51,13 @@ pub trait Phrases {
 }
 
 impl Phrases for BTreeSet<String> {
-    fn from_word<'p>(&'p self, start: &str) -> impl Iterator<Item = &'p String> {
+    fn starting_at<'p>(&'p self, start: &str) -> impl Iterator<Item = &'p String> {
         self.range::<str, _>((Bound::Included(start), Bound::Unbounded))
     }
 }
 
 impl<V> Phrases for BTreeMap<String, V> {
-    fn from_word<'p>(&'p self, start: &str) -> impl Iterator<Item = &'p String> {
+    fn starting_at<'p>(&'p self, start: &str) -> impl Iterator<Item = &'p String> {
         self.range::<str, _>((Bound::Included(start), Bound::Unbounded)).map(|(phrase, _)| phrase)
     }
 }
