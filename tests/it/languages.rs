@@ -86,7 +86,14 @@ fn words_of_pictures_go_by_what_the_author_wrote() {
 fn standing_texts_name_the_same_in_every_language() {
     let es = "layouts/words/es.toml";
     let differs = "translation-differs";
-    check(es, "El ejercicio {{ list }}", "El ejercicio {{ liste }}", "bad-template", "works_on", "`other` does not");
+    check(
+        es,
+        "Para esto es el ejercicio {{ list }}",
+        "Para esto es el ejercicio {{ liste }}",
+        "bad-template",
+        "works_on",
+        "`other` does not",
+    );
     check(es, "Vimos que {{ sign }}", "Vimos que {{ signo }}", differs, "seen =", "names `signo`");
     check(es, "Empiece el {{ date }}.", "Empiece.", differs, "starts =", "does not name `date`");
     check(es, "one = \"serie\", ", "", "missing-key", "{ other = \"series\" }", "has no `one`");
