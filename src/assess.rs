@@ -71,9 +71,14 @@ impl Finding {
             .collect()
     }
 
+    /// Whether any side was judged.
+    pub fn is_judged(&self) -> bool {
+        Side::BOTH.iter().any(|side| self.verdicts.get(*side).is_some())
+    }
+
     /// Whether something was judged and nothing of it is limited.
     pub fn came_out_well(&self) -> bool {
-        !self.painful && self.limited().is_empty() && Side::BOTH.iter().any(|side| self.verdicts.get(*side).is_some())
+        !self.painful && self.limited().is_empty() && self.is_judged()
     }
 }
 

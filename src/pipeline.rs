@@ -284,17 +284,15 @@ pub struct Sketches {
 pub fn draw(order: &Sketches) -> Result<(Vec<String>, Vec<Problem>), Vec<Problem>> {
     let (practice, mut problems) = open(&order.practice)?;
     let known: Vec<String> = practice.studio.subjects().map(|(subject, _)| subject.stem()).collect();
-    let of_file = |name: &str, problem: &Problem| {
-        let path = match name.strip_prefix("test-") {
-            Some(test) if !known.iter().any(|known| known == name) => format!("exercises/poses/tests/{test}.toml"),
-            _ => format!("exercises/poses/{name}.toml"),
-        };
-        problem.file() == Some(path.as_str())
-    };
     // A file with an error gives no picture; that it is not there would mislead.
-    let missing: Vec<&String> = order.names.iter().filter(|name| !known.contains(name)).collect();
-    if missing.iter().any(|name| problems.iter().any(|problem| of_file(name, problem))) {
-        problems.retain(|problem| missing.iter().any(|name| of_file(name, problem)));
+    let file = |name: &String| match name.strip_prefix("test-") {
+        Some(test) => format!("exercises/poses/tests/{test}.toml"),
+        None => format!("exercises/poses/{name}.toml"),
+    };
+    let missing: Vec<String> = order.names.iter().filter(|name| !known.contains(name)).map(file).collect();
+    let is_why = |problem: &Problem| problem.file().is_some_and(|file| missing.iter().any(|path| path == file));
+    if problems.iter().any(is_why) {
+        problems.retain(is_why);
         return Err(problems);
     }
     let see = "see the file names in exercises/poses; a test is called `test-` and its name";

@@ -303,8 +303,9 @@ impl Facts<'_> {
         let usual = |test: &TestId| {
             let finding = self.now.tests.iter().find(|finding| finding.test == *test);
             finding.is_some_and(|finding| {
-                let judged = Side::BOTH.iter().any(|side| finding.verdicts.get(*side).is_some());
-                judged && !finding.painful && !finding.limited().into_iter().any(|side| given.sides.covers(side))
+                finding.is_judged()
+                    && !finding.painful
+                    && !finding.limited().into_iter().any(|side| given.sides.covers(side))
             })
         };
         let any = |wanted: &[Change]| courses.iter().any(|course| course.last.is_some_and(|it| wanted.contains(&it)));

@@ -219,7 +219,7 @@ fn read_lines(fields: &Fields<'_>) -> Lines {
 }
 
 /// Whether what should be whom to call is a whole sentence.
-pub fn is_sentence(line: &str) -> bool {
+fn is_sentence(line: &str) -> bool {
     const ORDERS: [&str; 8] = ["call", "dial", "ring", "phone", "llame", "llama", "marque", "marca"];
     let first = line.split_whitespace().next().unwrap_or_default().to_lowercase();
     line.ends_with(['.', '!', '?']) || ORDERS.contains(&first.as_str())

@@ -203,7 +203,7 @@ fn unfinished(files: &Files, problems: &mut Vec<Problem>) -> Vec<Subject> {
 }
 
 /// How a text begins that `kinleaf new` wrote and that is to be replaced.
-pub const UNFINISHED: &str = "\"<";
+const UNFINISHED: &str = "\"<";
 
 /// Checks one record; `on` is the day on which the command runs, after which no visit can lie.
 ///

@@ -1,8 +1,7 @@
 //! `kinleaf list`: the names that files may use, each with what it stands for.
 
-use std::fmt::Write as _;
-
-use serde_json::{Value as Json, json};
+use std::collections::BTreeMap;
+use std::fmt::{Display, Write as _};
 
 use super::args::{Common, List, ListArg};
 use super::{ALL_WELL, UNUSABLE, practice, show};
@@ -15,13 +14,7 @@ pub fn run(common: &Common, command: &List) -> u8 {
     match practice(&common.practice) {
         Ok(practice) => {
             let rows = rows(&practice, command.what);
-            if common.json {
-                let list: Vec<Json> =
-                    rows.iter().map(|(name, words)| json!({ "name": name, "words": words })).collect();
-                show::text(&format!("{:#}\n", json!(list)));
-            } else {
-                show::text(&table(&rows, command.what));
-            }
+            show::listed(&rows, &table(&rows, command.what), common.json);
             ALL_WELL
         }
         Err(problems) => {
@@ -59,17 +52,21 @@ fn rows(practice: &Practice, what: ListArg) -> Vec<Row> {
             };
             library.tests.values().map(row).collect()
         }
-        ListArg::Questions => vocabulary.flags.iter().map(|(id, it)| (id.to_string(), it.ask.clone())).collect(),
-        ListArg::Conditions => vocabulary.conditions.iter().map(|(id, it)| (id.to_string(), it.name.clone())).collect(),
-        ListArg::Activities => vocabulary.activities.iter().map(|(id, it)| (id.to_string(), it.name.clone())).collect(),
-        ListArg::Equipment => vocabulary.equipment.iter().map(|(id, it)| (id.to_string(), it.name.clone())).collect(),
-        ListArg::Positions => vocabulary.positions.iter().map(|(id, it)| (id.to_string(), it.name.clone())).collect(),
-        ListArg::Structures => vocabulary.structures.iter().map(|(id, it)| (id.to_string(), it.name.clone())).collect(),
-        ListArg::Tags => vocabulary.tags.iter().map(|(id, words)| (id.to_string(), words.clone())).collect(),
+        ListArg::Questions => named(&vocabulary.flags, |it| &it.ask),
+        ListArg::Conditions => named(&vocabulary.conditions, |it| &it.name),
+        ListArg::Activities => named(&vocabulary.activities, |it| &it.name),
+        ListArg::Equipment => named(&vocabulary.equipment, |it| &it.name),
+        ListArg::Positions => named(&vocabulary.positions, |it| &it.name),
+        ListArg::Structures => named(&vocabulary.structures, |it| &it.name),
+        ListArg::Tags => named(&vocabulary.tags, |words| words),
         ListArg::Joints => joint_motions().collect(),
         ListArg::Muscles => sided(muscles),
         ListArg::Places => sided(places),
     }
+}
+
+fn named<K: Display, V>(map: &BTreeMap<K, V>, words: impl Fn(&V) -> &String) -> Vec<Row> {
+    map.iter().map(|(id, it)| (id.to_string(), words(it).clone())).collect()
 }
 
 fn table(rows: &[Row], what: ListArg) -> String {

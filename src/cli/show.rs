@@ -260,9 +260,15 @@ pub fn bound(bound: &Bound, found: &[Problem], out: &Path, as_json: bool, code: 
     say(std::io::stdout(), &text);
 }
 
-/// A text, as it is.
-pub fn text(text: &str) {
-    say(std::io::stdout(), text.trim_end());
+/// Names with what they stand for, or the text that shows them to a person.
+pub fn listed(rows: &[(String, String)], text: &str, as_json: bool) {
+    if as_json {
+        let names: Vec<_> =
+            rows.iter().map(|(name, words)| serde_json::json!({ "name": name, "words": words })).collect();
+        json(&serde_json::json!({ "exit": 0, "names": names, "problems": [] }));
+    } else {
+        say(std::io::stdout(), text.trim_end());
+    }
 }
 
 /// After files of the practice were written: their paths inside it, and what to say to a person.

@@ -146,11 +146,11 @@ impl Pictures {
     }
 
     /// What the poses that show each of `count` rungs ask of the body, on the side the author wrote, and what no body can
-    /// do in any frame.
+    /// do in any frame. Each pose is solved once for both.
     pub fn survey(&self, count: usize) -> (Vec<Demands>, Vec<Doubt>) {
         let frames = solve::solve(&self.picture, None);
         let impossible = frames.iter().flat_map(lint::impossible).map(|it| self.doubt(&it)).collect();
-        (demands_of(frames, count), impossible)
+        (demands(frames, count), impossible)
     }
 
     /// What would not read on a card of 45 mm in this ink: lines too thin, marks too small. Slow: it draws everything.
@@ -166,15 +166,10 @@ impl Pictures {
         let (text, about_joint) = (lint.to_string(), lint.is_about_joint());
         Doubt { at: frame.map_or(0..0, |it| it.at.clone()), text, impossible: lint.is_impossible(), about_joint }
     }
-
-    /// What the poses that show each of `count` rungs ask of the body, on the side the author wrote. Frames that show how
-    /// not to do it do not count.
-    pub fn demands(&self, count: usize) -> Vec<Demands> {
-        demands_of(solve::solve(&self.picture, None), count)
-    }
 }
 
-fn demands_of(mut frames: Vec<solve::SolvedFrame>, count: usize) -> Vec<Demands> {
+/// What the frames that show each of `count` rungs ask of the body. Frames that show how not to do it do not count.
+fn demands(mut frames: Vec<solve::SolvedFrame>, count: usize) -> Vec<Demands> {
     frames.retain(|frame| frame.sign.is_none() && !frame.is_wrong());
     if frames.iter().all(|frame| frame.rungs.is_empty()) {
         return vec![tags::demands(&frames); count];

@@ -20,6 +20,7 @@ use crate::plan::{Item, Program, plan};
 use crate::print::{Ink, Look, Type};
 use crate::record::{self, Client, Visit};
 use crate::safety::{Gate, gate};
+use crate::typeset;
 use crate::word::handout::{Body, Check, Frame, FrameLabel, Handout};
 use crate::word::{Matter, Writer};
 
@@ -286,7 +287,7 @@ fn hash_without(handout: &Handout, keys: &[&str]) -> String {
             _ => {}
         }
     }
-    let mut json = serde_json::to_value(handout).expect("sheets are plain data");
+    let mut json = typeset::data(handout);
     strip(&mut json, keys);
     hash(json.to_string().as_bytes())
 }

@@ -7,13 +7,13 @@ use super::fit::Who;
 use super::{Item, Planned, Planner, Program, Reasons, Stretch, Waits, spoken};
 use crate::assess::Findings;
 use crate::body::{Side, Sides};
-use crate::diag::Rule;
-use crate::ids::{ExerciseId, RegionId, StructureId, TestId};
+use crate::diag::{Problem, Rule};
+use crate::ids::{RegionId, StructureId, TestId};
 use crate::library::Library;
 use crate::library::exercise::{Dose, Exercise};
 use crate::library::test::Test;
 use crate::library::vocabulary::{Method, State, StructureKind};
-use crate::record::Client;
+use crate::record::{Client, Reading, Went};
 
 impl Planner<'_> {
     /// Order, numbers, days and minutes, and what the coach should look at.
@@ -70,29 +70,41 @@ impl Planner<'_> {
             warn(Rule::LateRetest, message, format!("{} weeks are usual: agree an earlier day", weeks.usual));
         }
         let test_again = test_again(start, next, weeks);
-        let judged = |test: &TestId| {
-            let finding = self.findings.tests.iter().find(|finding| finding.test == *test);
-            finding.is_some_and(|it| it.painful || Side::BOTH.iter().any(|side| it.verdicts.get(*side).is_some()))
-        };
-        for (test, reading) in visit.readings.iter().filter(|(test, _)| !judged(test)) {
-            if let Some((what, key)) = lacking(client, library.tests.get(test)) {
-                let message = format!("the usual range of `{test}` goes by {what}, and the record has no `{key}`");
-                let help = format!("add `{key}`; until then this reading is not compared with what is usual");
-                warnings.push(self.at(&reading.place, Rule::NoUsualRange, message).help(help));
-            }
-        }
-        let given = |exercise: &ExerciseId| {
-            self.past.as_ref().is_none_or(|past| past.items.iter().any(|given| given.exercise == *exercise))
-        };
-        for went in visit.diary.iter().filter(|went| !given(&went.exercise)) {
-            let message = format!("`{}` was not in the last program, so nothing follows from this", went.exercise);
-            let help = "name an exercise of that program; `kinleaf explain` with its `--visit` shows it";
-            warnings.push(self.at(&went.place, Rule::NotGiven, message).help(help));
-        }
+        warnings.extend(self.without_range());
+        warnings.extend(self.not_given());
         let changes = self.changes(&items);
         warnings.extend(changes.iter().flat_map(|changes| self.tell(changes)));
         let program = Program { items, waits, start, minutes, check_days, test_again, reasons, retest: changes };
         (Ok(program), warnings)
+    }
+
+    /// Readings that could not be judged for want of something in the record.
+    fn without_range(&self) -> Vec<Problem> {
+        let Who { client, visit, library } = self.who;
+        let judged = |test: &TestId| {
+            let finding = self.findings.tests.iter().find(|finding| finding.test == *test);
+            finding.is_some_and(|finding| finding.painful || finding.is_judged())
+        };
+        let unjudged = visit.readings.iter().filter(|(test, _)| !judged(test));
+        let problem = |(test, reading): (&TestId, &Reading)| {
+            let (what, key) = lacking(client, library.tests.get(test))?;
+            let message = format!("the usual range of `{test}` goes by {what}, and the record has no `{key}`");
+            let help = format!("add `{key}`; until then this reading is not compared with what is usual");
+            Some(self.at(&reading.place, Rule::NoUsualRange, message).help(help))
+        };
+        unjudged.filter_map(problem).collect()
+    }
+
+    /// Diary results of exercises that the last program did not have.
+    fn not_given(&self) -> Vec<Problem> {
+        let Some(past) = &self.past else { return Vec::new() };
+        let other = |went: &&Went| past.items.iter().all(|given| given.exercise != went.exercise);
+        let problem = |went: &Went| {
+            let message = format!("`{}` was not in the last program, so nothing follows from this", went.exercise);
+            let help = "name an exercise of that program; `kinleaf explain` with its `--visit` shows it";
+            self.at(&went.place, Rule::NotGiven, message).help(help)
+        };
+        self.who.visit.diary.iter().filter(other).map(problem).collect()
     }
 
     /// Steps up against the last program, by region.

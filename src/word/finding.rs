@@ -3,7 +3,7 @@
 use super::Writer;
 use super::amounts::Axis;
 use super::handout::{Bar, BeforeDot, Check, Checks, Finding as FindingText, GradeLine, Lane, Well};
-use crate::assess::{Band, Basis, Finding, Findings, Verdict};
+use crate::assess::{Band, Basis, Finding, Findings};
 use crate::body::Side;
 use crate::library::test::{Better, HomeCheck, Test};
 use crate::plan::Program;
@@ -124,23 +124,22 @@ impl Writer<'_> {
     }
 
     fn band(&self, test: &Test, finding: &Finding, amount: Amount, side: Side) -> &str {
-        let verdict = *finding.verdicts.get(side);
-        let by_side = |band: Band| move |it: &Verdict| it.basis == Basis::OtherSide && it.band == band;
-        let other = finding.verdicts.get(side.other()).filter(by_side(Band::Limited));
         let sentences = &self.words.sentences;
+        // Without a usual range there is only the other side to go by.
+        if finding.reference.is_none() {
+            let against_other = |side: Side| (*finding.verdicts.get(side)).filter(|it| it.basis == Basis::OtherSide);
+            let band = |side: Side| against_other(side).map(|it| it.band);
+            match (band(side), band(side.other())) {
+                (Some(Band::Limited), _) => return sentences.does_less.source(),
+                (Some(Band::AboutUsual), Some(Band::Limited)) => return sentences.does_more.source(),
+                (Some(Band::AboutUsual), _) => return sentences.alike.source(),
+                _ => {}
+            }
+        }
         // A mark that stands outside the range is not called usual: it is within the error of the test.
         let short =
             |edge: Option<Amount>| edge.is_some_and(|edge| test.better.shortfall(amount, edge) > Amount::default());
-        // Without a usual range there is only the other side to go by.
-        match verdict.filter(by_side(Band::AboutUsual)).map(|_| other.is_some()) {
-            Some(true) => return sentences.does_more.source(),
-            Some(false) => return sentences.alike.source(),
-            None if verdict.is_some_and(|it| by_side(Band::Limited)(&it)) && finding.reference.is_none() => {
-                return sentences.does_less.source();
-            }
-            None => {}
-        }
-        match verdict.map(|it| it.band) {
+        match finding.verdicts.get(side).map(|it| it.band) {
             Some(Band::Limited) => sentences.limited.source(),
             Some(Band::AboutUsual)
                 if short(finding.reference.as_ref().and_then(|range| test.better.edges(range).0)) =>

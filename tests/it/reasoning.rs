@@ -150,3 +150,23 @@ fn coverage_names_every_gap() {
     let gap = gaps.iter().find(|gap| gap["structure"] == "deep-neck-flexors").expect("nothing is left for it");
     assert!(gap["limits"].as_array().unwrap().contains(&"no limit".into()), "{gap}");
 }
+
+#[test]
+fn without_a_usual_range_the_sides_are_compared_in_words() {
+    // 19 degrees between the sides is more than the MDC95 of the neck turn (trade-figures section 3: 7 degrees), and
+    // Ana's age, by which its usual range goes, is not known.
+    let practice = Practice::with_ana();
+    practice.replace(
+        "clients/ana.toml",
+        "\"knee-to-wall\", left = 10, right = 6",
+        "\"neck-turn\", left = 52, right = 71",
+    );
+    let sheet = practice.sheet();
+    let finding = &sheet["findings"][0];
+    let bands: Vec<&str> =
+        finding["bar"]["lanes"].as_array().unwrap().iter().map(|lane| lane["band"].as_str().unwrap()).collect();
+    assert_eq!(bands, ["does less", "does more"]);
+    // Her one exercise is for the ankle, and a client would wonder.
+    let said = finding["sentences"].to_string();
+    assert!(said.contains("Your exercises work on other things first."), "{said}");
+}

@@ -148,3 +148,30 @@ fn a_further_look_of_two_sheets_loses_neither_from_the_ledger() {
     let all = practice.run(&["print", "kofi-mensah", "--json"]);
     assert_eq!(states(&all), ["1 remade", "1 remade", "2 remade", "2 remade", "3 remade", "3 remade"]);
 }
+
+#[test]
+fn a_pose_that_has_changed_is_told_and_one_that_no_body_can_take_is_not_printed() {
+    let practice = Practice::with_ana();
+    assert_eq!(practice.run(&["print"]).code, 0);
+    let poses = "exercises/poses/knee-to-wall.toml";
+    practice.replace(poses, "view = [-98, 6]", "view = [-94, 6]");
+    let run = practice.run(&["print", "--json"]);
+    let problem = &run.json()["problems"][0];
+    assert_eq!((run.code, &problem["rule"]), (0, &"moved-on".into()), "{}", run.out);
+    assert!(problem["message"].as_str().unwrap().starts_with("pictures have changed since sheet 1"), "{problem}");
+    // Nothing that is seen changes with a comment.
+    practice.replace(poses, "view = [-94, 6]", "# from the right\nview = [-98, 6]");
+    assert_eq!(practice.run(&["print"]).out.trim(), "Nothing is due.");
+
+    practice.replace(poses, "right.knee.flexion = 32", "right.knee.flexion = 200");
+    let run = practice.run(&["print", "--renew", "--json"]);
+    let rules: Vec<String> = run.json()["problems"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|problem| problem["rule"].as_str().unwrap().to_owned())
+        .collect();
+    assert_eq!(run.code, 1, "{}", run.out);
+    assert!(rules.contains(&"bad-pose".to_owned()) && rules.contains(&"broken-name".to_owned()), "{rules:?}");
+    assert_eq!(practice.documents().len(), 1, "no second sheet");
+}

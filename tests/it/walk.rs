@@ -168,3 +168,35 @@ fn an_editor_is_offered_new_names() {
     let offered = schema["definitions"]["exercise"]["anyOf"][0]["enum"].as_array().unwrap();
     assert!(offered.contains(&"seated-arm-lift".into()));
 }
+
+#[test]
+fn every_kind_of_name_is_listed() {
+    let walk = Walk::start();
+    let holds = [
+        ("exercises", "knee-to-wall"),
+        ("tests", "one-leg-stand"),
+        ("questions", "chest-pain"),
+        ("conditions", "osteoporosis"),
+        ("activities", "rowing"),
+        ("equipment", "mat"),
+        ("positions", "half-kneeling"),
+        ("structures", "ankle-dorsiflexion"),
+        ("tags", "free-standing"),
+        ("joints", "knee.flexion"),
+        ("muscles", "abdominals"),
+        ("places", "left.heel"),
+    ];
+    for (what, name) in holds {
+        let report = walk.well(&["list", what, "--json"]).json();
+        let names = report["names"].as_array().unwrap();
+        assert!(names.iter().any(|row| row["name"] == name), "{what}: {report:#}");
+    }
+    let lines = walk.well(&["list", "questions"]).out;
+    assert!(lines.lines().all(|line| line.starts_with("[ ] ")), "to be ticked: {lines}");
+    // A whole arm from hanging to overhead is 180 degrees.
+    let joints = walk.well(&["list", "joints"]).out;
+    assert!(
+        joints.lines().any(|line| line.starts_with("shoulder.flexion") && line.contains("180 overhead")),
+        "{joints}"
+    );
+}

@@ -6,7 +6,7 @@ use crate::draw::Poses;
 fn of(frames: &str) -> Demands {
     let path = concat!(env!("CARGO_MANIFEST_DIR"), "/exercises/poses/library.toml");
     let poses = Poses::parse(&std::fs::read_to_string(path).unwrap()).unwrap();
-    poses.pictures(frames).unwrap_or_else(|it| panic!("{it:?}")).demands(1).remove(0)
+    poses.pictures(frames).unwrap_or_else(|it| panic!("{it:?}")).survey(1).0.remove(0)
 }
 
 #[track_caller]
