@@ -84,16 +84,17 @@ pub(crate) fn settle(body: &mut Body, supports: &[Support], anchor: Option<&Anch
     let mut x = [0.0; N];
     let mut damping = 1e-2;
     let (mut r, mut tried) = (Vec::new(), Vec::new());
+    let mut columns: [Vec<f64>; N] = Default::default();
     for pull in PULLS {
         residuals(&x, pull, &mut r);
         for _ in 0..MAX_STEPS {
             let step = 1e-4;
-            let mut columns: Vec<Vec<f64>> = Vec::with_capacity(N);
-            for i in 0..N {
+            for (i, column) in columns.iter_mut().enumerate() {
                 let mut nudged = x;
                 nudged[i] += step;
                 residuals(&nudged, pull, &mut tried);
-                columns.push(tried.iter().zip(&r).map(|(a, b)| (a - b) / step).collect());
+                column.clear();
+                column.extend(tried.iter().zip(&r).map(|(a, b)| (a - b) / step));
             }
             let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(p, q)| p * q).sum::<f64>();
             let mut matrix = [[0.0; N + 1]; N];

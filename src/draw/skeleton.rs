@@ -169,13 +169,17 @@ impl Body {
     pub fn skeleton(&self) -> Skeleton {
         let mut skeleton =
             Skeleton { origins: [self.root; N_BONES], axes: [*self.turn(Bone::Pelvis); N_BONES], hands: self.hands };
-        for bone in Bone::ALL {
+        self.place(&mut skeleton, &Bone::ALL);
+        skeleton
+    }
+    /// Places some bones anew, parents before children; the others stay where they are.
+    pub(crate) fn place(&self, skeleton: &mut Skeleton, bones: &[Bone]) {
+        for &bone in bones {
             if let Some((hangs_on, turns_in, offset)) = bone.link(self.retraction) {
                 skeleton.origins[bone.index()] = skeleton.at(hangs_on, offset);
                 skeleton.axes[bone.index()] = *skeleton.frame(turns_in) * *self.turn(bone);
             }
         }
-        skeleton
     }
 
     /// The same body seen in a mirror: left and right change places, nothing is solved again.

@@ -337,8 +337,8 @@ fn search(range: f64, error: impl Fn(f64) -> f64) -> f64 {
 /// Bends the neck, forward or sideways as the trunk lies, until the head rests.
 fn rest_head(body: &mut Body, plane: &Plane) {
     let (neck, head) = (*body.turn(Bone::Neck), *body.turn(Bone::Head));
-    let chest = body.skeleton();
-    let sideways = chest.direction(Bone::Chest, v(0.0, 1.0, 0.0)).dot(plane.n).abs() > 0.7;
+    let mut skeleton = body.skeleton();
+    let sideways = skeleton.direction(Bone::Chest, v(0.0, 1.0, 0.0)).dot(plane.n).abs() > 0.7;
     let skull = Site { name: "head", side: None };
     let bend = |body: &mut Body, by: f64| {
         let turn = if sideways { rx } else { ry };
@@ -349,7 +349,8 @@ fn rest_head(body: &mut Body, plane: &Plane) {
     for i in -110..=110 {
         let by = f64::from(i) * 0.5;
         bend(body, by);
-        let cost = plane.clearance(&sites::blobs(&body.skeleton(), skull)).abs() + by.abs() * 0.004;
+        body.place(&mut skeleton, &[Bone::Neck, Bone::Head]);
+        let cost = plane.clearance(&sites::blobs(&skeleton, skull)).abs() + by.abs() * 0.004;
         if cost < least {
             (best, least) = (by, cost);
         }

@@ -101,7 +101,7 @@ impl M3 {
     }
     /// The matrix with these columns.
     pub fn from_columns(x: V3, y: V3, z: V3) -> M3 {
-        M3([0, 1, 2].map(|i| [x.0[i], y.0[i], z.0[i]]))
+        M3([x.0, y.0, z.0]).transpose()
     }
     /// Column `i`, counted from 0.
     pub fn column(&self, i: usize) -> V3 {
@@ -113,7 +113,8 @@ impl M3 {
     }
     /// Rows and columns exchanged; for a rotation, its inverse.
     pub fn transpose(&self) -> M3 {
-        M3([0, 1, 2].map(|i| [self.0[0][i], self.0[1][i], self.0[2][i]]))
+        let [[a, b, c], [d, e, f], [g, h, i]] = self.0;
+        M3([[a, d, g], [b, e, h], [c, f, i]])
     }
     /// Sum of the diagonal.
     pub fn trace(&self) -> f64 {
@@ -142,8 +143,8 @@ impl Mul<V3> for M3 {
 impl Mul<M3> for M3 {
     type Output = M3;
     fn mul(self, o: M3) -> M3 {
-        let columns = [o.column(0), o.column(1), o.column(2)];
-        M3([0, 1, 2].map(|i| [0, 1, 2].map(|j| self.row(i).dot(columns[j]))))
+        let columns = o.transpose();
+        M3([(columns * self.row(0)).0, (columns * self.row(1)).0, (columns * self.row(2)).0])
     }
 }
 
