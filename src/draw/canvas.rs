@@ -221,6 +221,12 @@ impl Canvas {
         points.iter().for_each(|&p| self.grow(p, edge));
         self.push(data, &ink);
     }
+    /// Paints many open lines as one path.
+    pub fn strokes(&mut self, lines: &[Vec<Point>], ink: Ink) {
+        let mut data = String::new();
+        lines.iter().for_each(|line| self.ring(&mut data, &thinned(line, TOLERANCE), false));
+        self.push(data, &ink);
+    }
     /// Paints many short lines as one path.
     pub fn lines(&mut self, lines: &[[Point; 2]], ink: Ink) {
         let mut data = String::new();

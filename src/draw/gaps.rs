@@ -186,6 +186,7 @@ fn how_cut(ordered: &Ordered, i: usize, j: usize, skeleton: &Skeleton, camera: &
     let join = match (back.owner, front.owner) {
         (Owner::Prop(a), Owner::Prop(b)) if a == b => return Cut::No,
         (Owner::Body(a), Owner::Body(b)) => join(a, b, skeleton, camera),
+        _ if back.holds(front) => return Cut::No,
         _ => Join::Nowhere,
     };
     let level = match (back.owner, front.owner) {

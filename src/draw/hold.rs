@@ -23,9 +23,13 @@ pub(crate) struct Place {
     right: bool,
 }
 
-/// Finds the corner that costs the picture least: free as it is, or free once the picture grows a little. `bounds` and
-/// `taken` are those of the side the author wrote, so that the other side is the mirror image.
-pub(crate) fn place(bounds: Bounds, taken: &[Region], scale: f64) -> Place {
+/// What a place costs the picture, and the place.
+pub(crate) type Offer = (f64, Place);
+
+/// The place in the left corner and the one in the right corner that cost the picture least: free as it is, or free once
+/// the picture grows a little. `bounds` and `taken` are those of the side the author wrote, so that the other side is the
+/// mirror image.
+pub(crate) fn places(bounds: Bounds, taken: &[Region], scale: f64) -> [Offer; 2] {
     let radius = RADIUS * scale;
     let room = |right: bool, aside: f64, up: f64| {
         let (top, width) = (bounds.top - up, ROOM[0] * radius);
@@ -38,26 +42,35 @@ pub(crate) fn place(bounds: Bounds, taken: &[Region], scale: f64) -> Place {
         !taken.iter().any(|it| it.bounds().meets(room) && !it.intersection(&field).is_empty())
     };
     let steps = |most: f64| (0..=(most / STEP).ceil() as u32).map(move |i| f64::from(i) * STEP * radius);
-    let mut best: Option<(f64, Place)> = None;
-    for up in steps(ROOM[1] + CLEAR + STEP) {
-        for right in [false, true] {
+    // A tall picture has room beside it on a card, a wide one above.
+    let cost = |aside: f64, up: f64| {
+        let beyond = (bounds.width() + aside - bounds.height() - up).clamp(0.0, aside);
+        up + beyond + 0.15 * aside
+    };
+    [false, true].map(|right| {
+        let above = (ROOM[1] + CLEAR) * radius;
+        let mut best = (cost(0.0, above), Place { room: room(right, 0.0, above), radius, right });
+        for up in steps(ROOM[1] + CLEAR + STEP) {
             for aside in steps(ROOM[0] + CLEAR + STEP) {
-                // A tall picture has room beside it on a card, a wide one above.
-                let beyond = (bounds.width() + aside - bounds.height() - up).clamp(0.0, aside);
-                let cost = up + beyond + 0.15 * aside;
-                if best.is_some_and(|(least, _)| cost >= least) {
+                let cost = cost(aside, up);
+                if cost >= best.0 {
                     break;
                 }
                 let room = room(right, aside, up);
                 if free(room) {
-                    best = Some((cost, Place { room, radius, right }));
+                    best = (cost, Place { room, radius, right });
                     break;
                 }
             }
         }
-    }
-    let above = Place { room: room(false, 0.0, (ROOM[1] + CLEAR) * radius), radius, right: false };
-    best.map_or(above, |(_, place)| place)
+        best
+    })
+}
+
+/// The places of all frames of a picture that are held: all in one corner, or two of them could stand side by side.
+pub(crate) fn corner(offers: &[[Offer; 2]]) -> usize {
+    let cost = |corner: usize| offers.iter().map(|it| it[corner].0).sum::<f64>();
+    usize::from(cost(1) < cost(0))
 }
 
 /// Paints the stopwatch, and says where its seconds go.
@@ -90,22 +103,36 @@ mod tests {
         Region::rectangle(Bounds { left, right, top, bottom })
     }
 
+    fn place(bounds: Bounds, taken: &[Region]) -> Place {
+        let offers = places(bounds, taken, 1.0);
+        offers[corner(&[offers])].1
+    }
+
     #[test]
     fn it_takes_the_free_corner() {
         let width = ROOM[0] * RADIUS;
-        let left = place(TALL, &[block(36.0, 40.0, -100.0, 0.0)], 1.0);
+        let left = place(TALL, &[block(36.0, 40.0, -100.0, 0.0)]);
         assert_eq!((left.right, left.room.left, left.room.top), (false, 0.0, -100.0));
-        let right = place(TALL, &[block(0.0, 5.0, -100.0, 0.0)], 1.0);
+        let right = place(TALL, &[block(0.0, 5.0, -100.0, 0.0)]);
         assert_eq!((right.right, right.room.right, right.room.top), (true, 40.0, -100.0));
         assert!((right.room.width() - width).abs() < 1e-9);
     }
 
     #[test]
     fn it_goes_beside_a_tall_picture_and_above_a_wide_one() {
-        let tall = place(TALL, &[block(0.0, 40.0, -100.0, 0.0)], 1.0);
+        let tall = place(TALL, &[block(0.0, 40.0, -100.0, 0.0)]);
         assert!(tall.room.top == -100.0 && tall.room.right <= -CLEAR * RADIUS, "{tall:?}");
         let wide = Bounds { left: 0.0, right: 100.0, top: -30.0, bottom: 0.0 };
-        let wide = place(wide, &[block(0.0, 100.0, -30.0, 0.0)], 1.0);
+        let wide = place(wide, &[block(0.0, 100.0, -30.0, 0.0)]);
         assert!(wide.room.bottom <= -30.0 - CLEAR * RADIUS, "{wide:?}");
+    }
+
+    #[test]
+    fn frames_of_one_picture_share_a_corner() {
+        // The first would rather have the left corner, the second needs the right one more.
+        let first = places(TALL, &[block(36.0, 40.0, -100.0, -96.0)], 1.0);
+        let second = places(TALL, &[block(0.0, 20.0, -100.0, 0.0)], 1.0);
+        assert_eq!((corner(&[first]), corner(&[second])), (0, 1));
+        assert_eq!(corner(&[first, second]), 1);
     }
 }

@@ -11,6 +11,7 @@ mod canvas;
 mod contact;
 mod face;
 mod facts;
+mod fingers;
 mod flesh;
 mod gaps;
 mod hold;

@@ -49,6 +49,8 @@ pub(crate) struct Part {
     pub region: Region,
     pub token: Token,
     pub far: bool,
+    /// What of the body holds it.
+    pub held_by: Vec<PartKind>,
     pub faces: Vec<Face>,
     depths: Depths,
 }
@@ -86,15 +88,15 @@ impl Part {
     /// A part whose depth is that of its blobs.
     pub fn of_blobs(owner: Owner, region: Region, blobs: &[Blob], token: Token, camera: &Camera) -> Part {
         let bulges = blobs.iter().map(|it| bulge(it, camera)).collect();
-        Part { owner, region, token, far: false, faces: Vec::new(), depths: Depths::Blobs(bulges) }
+        Part { owner, region, token, far: false, held_by: Vec::new(), faces: Vec::new(), depths: Depths::Blobs(bulges) }
     }
     /// A part whose depth is that of a box.
     pub fn of_solid(owner: Owner, region: Region, solid: Solid, token: Token, faces: Vec<Face>) -> Part {
-        Part { owner, region, token, far: false, faces, depths: Depths::Solid(solid) }
+        Part { owner, region, token, far: false, held_by: Vec::new(), faces, depths: Depths::Solid(solid) }
     }
     /// A part at one depth.
     pub fn of_flat(owner: Owner, region: Region, depth: f64, token: Token, faces: Vec<Face>) -> Part {
-        Part { owner, region, token, far: false, faces, depths: Depths::Flat(depth) }
+        Part { owner, region, token, far: false, held_by: Vec::new(), faces, depths: Depths::Flat(depth) }
     }
     /// The same with faces to tone.
     pub fn with_faces(mut self, faces: Vec<Face>) -> Part {
@@ -198,12 +200,15 @@ pub(crate) fn parts_of_body(skeleton: &Skeleton, camera: &Camera) -> Vec<Part> {
         }
     };
     let (far_leg, far_arm) = (far_side(Bone::Thigh, FAR_LEG), far_side(Bone::UpperArm, FAR_ARM));
+    let middle = camera.depth(skeleton.origin(Bone::Chest));
     let part = |(body_part, chains): (BodyPart, Vec<Chain>)| {
         let region = silhouette(&chains, camera, closing(body_part.kind));
         let blobs: Vec<Blob> = chains.iter().flat_map(densified).collect();
         let mut part = Part::of_blobs(Owner::Body(body_part), region, &blobs, token(body_part.kind), camera);
         let far = if body_part.is_leg() { far_leg } else { far_arm };
-        part.far = body_part.side.is_some() && body_part.side == far;
+        // A hand that is laid across the body is in front of it.
+        let across = matches!(body_part.kind, PartKind::Forearm | PartKind::Hand) && part.mean_depth(camera) > middle;
+        part.far = body_part.side.is_some() && body_part.side == far && !across;
         part
     };
     body_parts(skeleton).into_iter().map(part).collect()
@@ -295,6 +300,14 @@ impl Part {
     /// Whether both are parts of the body.
     pub fn both_body(&self, other: &Part) -> bool {
         self.is_body() && other.is_body()
+    }
+    /// Whether one is a thing and the other what holds it.
+    pub fn holds(&self, other: &Part) -> bool {
+        let by = |thing: &Part, body: &Part| match body.owner {
+            Owner::Body(part) => thing.held_by.contains(&part.kind),
+            Owner::Prop(_) => false,
+        };
+        by(self, other) || by(other, self)
     }
     /// Whether both are of one cloth and tint, so that they show as one patch.
     pub fn is_kin(&self, other: &Part) -> bool {

@@ -3,7 +3,8 @@
 use crate::draw::camera::Camera;
 use crate::draw::canvas::{Canvas, Ink, Label, Svg, finish};
 use crate::draw::face;
-use crate::draw::flesh::PartKind;
+use crate::draw::fingers;
+use crate::draw::flesh::{BodyPart, PartKind};
 use crate::draw::gaps::{cut_gaps, merge, unhidden};
 use crate::draw::hold;
 use crate::draw::marks;
@@ -30,7 +31,14 @@ pub(crate) fn draw_all(frames: &[SolvedFrame], style: &Style) -> Vec<Svg> {
     let mut sketches: Vec<Sketch> = frames.iter().map(|it| sketch(it, style)).collect();
     let tallest = |sketches: &[Sketch]| sketches.iter().fold(Bounds::EMPTY, |all, it| all.join(it.canvas.bounds));
     let before = tallest(&sketches);
-    sketches.iter_mut().zip(frames).for_each(|(sketch, frame)| mark_hold(sketch, frame, before, style));
+    let mut held: Vec<(&mut Sketch, &SolvedFrame)> =
+        sketches.iter_mut().zip(frames).filter(|(_, frame)| frame.marks.hold).collect();
+    let offers: Vec<_> = held.iter().map(|(sketch, frame)| signs(sketch, frame, before)).collect();
+    let corner = hold::corner(&offers);
+    for ((sketch, frame), offers) in held.iter_mut().zip(&offers) {
+        let label = hold::paint(&mut sketch.canvas, offers[corner].1, style);
+        sketch.labels.push(if frame.flipped { label.flipped() } else { label });
+    }
     let tall = tallest(&sketches);
     let framed = |it: &Sketch| {
         let own = it.canvas.bounds;
@@ -48,17 +56,13 @@ struct Sketch {
     taken: Vec<Region>,
 }
 
-/// Puts the sign of a held frame into a corner of the picture, which is as tall as its neighbours.
-fn mark_hold(sketch: &mut Sketch, frame: &SolvedFrame, tall: Bounds, style: &Style) {
-    if !frame.marks.hold {
-        return;
-    }
+/// Where the sign of a held frame may go, in a picture that is as tall as its neighbours.
+fn signs(sketch: &Sketch, frame: &SolvedFrame, tall: Bounds) -> [hold::Offer; 2] {
     let own = sketch.canvas.bounds;
     let bounds = Bounds { top: tall.top, bottom: tall.bottom, ..if frame.flipped { own.flipped() } else { own } };
     // A close-up is drawn larger than the whole body; its sign is as large on paper.
     let scale = frame.crop.map_or(1.0, |(crop, _)| crop.radius / 50.0);
-    let label = hold::paint(&mut sketch.canvas, hold::place(bounds, &sketch.taken, scale), style);
-    sketch.labels.push(if frame.flipped { label.flipped() } else { label });
+    hold::places(bounds, &sketch.taken, scale)
 }
 
 /// What the sign of a held frame may not cover: body, things, arrows, rings.
@@ -89,7 +93,8 @@ fn sketch(frame: &SolvedFrame, style: &Style) -> Sketch {
     let (mut backdrop, mut solids, mut glass) = (Vec::new(), parts_of_body(&frame.skeleton, &camera), Vec::new());
     let bare = solids.len();
     for (i, prop) in frame.props.iter().enumerate() {
-        let parts = props::parts(&scene, prop, i);
+        let mut parts = props::parts(&scene, prop, i);
+        parts.iter_mut().for_each(|part| part.held_by = props::held_by(prop));
         match (prop.kind, prop.see_through) {
             (_, true) => glass.extend(parts),
             (PropKind::Wall, false) => backdrop.extend(parts),
@@ -148,6 +153,12 @@ fn sketch(frame: &SolvedFrame, style: &Style) -> Sketch {
         let on: Vec<Region> =
             (0..parts.len()).filter(|&i| carries(&parts[i])).map(|i| unhidden(parts, &visible, i)).collect();
         marks::feel(&mut canvas, *muscle, &frame.skeleton, &camera, style, &Region::union_all(&on), width);
+    }
+    for (i, part) in parts.iter().enumerate() {
+        if let Owner::Body(BodyPart { kind: PartKind::Hand, side: Some(side) }) = part.owner {
+            let hand = unhidden(parts, &visible, i);
+            fingers::paint(&mut canvas, &frame.skeleton, side, part.far, &camera, style, &hand);
+        }
     }
     let head = (0..parts.len()).find(|&i| matches!(parts[i].owner, Owner::Body(it) if it.kind == PartKind::Head));
     if let Some(i) = head {

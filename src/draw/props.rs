@@ -2,7 +2,7 @@
 
 use crate::body::Side;
 use crate::draw::camera::Camera;
-use crate::draw::flesh::{Blob, SHANK_PROFILE, THIGH_PROFILE, profile_at};
+use crate::draw::flesh::{Blob, PartKind, SHANK_PROFILE, THIGH_PROFILE, profile_at};
 use crate::draw::order::{Face, Owner, Part, Solid, Token, Tone};
 use crate::draw::picture::{Hold, PathPoint, Prop, PropKind};
 use crate::draw::reach::{Surfaces, direction};
@@ -18,6 +18,17 @@ pub(crate) struct Scene<'a> {
     pub skeleton: &'a Skeleton,
     pub surfaces: &'a Surfaces,
     pub camera: &'a Camera,
+}
+
+/// What of the body holds it, so that no paper shows between the two.
+pub(crate) fn held_by(prop: &Prop) -> Vec<PartKind> {
+    let holds = |it: &PathPoint| match it.hold {
+        Hold::Grip(_) => Some(PartKind::Hand),
+        Hold::Sole(_) => Some(PartKind::Foot),
+        Hold::Site(_) | Hold::Point(_) => None,
+    };
+    let hand = prop.hand.map(|_| PartKind::Hand);
+    hand.into_iter().chain(prop.path.iter().filter_map(holds)).collect()
 }
 
 const SEAT: Site = Site { name: "seat", side: None };
