@@ -33,6 +33,7 @@ use crate::draw::png;
 use crate::ids::{ClientId, Id};
 use crate::ledger::Ledger;
 use crate::load::{LEDGER, load, text};
+use crate::memory;
 use crate::print::{Ink, Paper, What, Wishes};
 use crate::publish::{self, Desk};
 use crate::quality::Report;
@@ -492,7 +493,11 @@ fn each<T: Send>(
                         };
                         let result = work(client);
                         results.lock().expect("no thread panics while it holds the results").push((index, result));
-                        progress(done.fetch_add(1, Ordering::Relaxed) + 1, clients.len());
+                        let done = done.fetch_add(1, Ordering::Relaxed) + 1;
+                        if done % TIDY_EVERY == 0 {
+                            memory::give_back();
+                        }
+                        progress(done, clients.len());
                     }
                 });
             });
@@ -502,6 +507,9 @@ fn each<T: Send>(
     results.sort_by_key(|(index, _)| *index);
     results.into_iter().map(|(_, result)| result).collect()
 }
+
+/// Clients after which unused memory is given back: often enough to keep it low, seldom enough to cost nothing.
+const TIDY_EVERY: usize = 8;
 
 /// Deeply nested layouts need a deep stack.
 const WORKER_STACK: usize = 32 << 20;
