@@ -11,7 +11,7 @@ pub fn share() {
     {
         const LARGE: libc::c_int = 128 << 10;
         // SAFETY: mallopt only sets a number; no other thread runs yet.
-        let done = unsafe { [libc::mallopt(libc::M_ARENA_MAX, 2), libc::mallopt(libc::M_MMAP_THRESHOLD, LARGE)] };
+        let done = unsafe { [libc::mallopt(libc::M_ARENA_MAX, 3), libc::mallopt(libc::M_MMAP_THRESHOLD, LARGE)] };
         debug_assert_eq!(done, [1, 1], "glibc knows these settings");
     }
 }

@@ -14,7 +14,7 @@ mod tongue;
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
-use std::sync::Mutex;
+use std::sync::mpsc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use jiff::civil::Date;
@@ -469,17 +469,20 @@ fn wanted(practice: &Practice, names: &[String], problems: &mut Vec<Problem>) ->
 ///
 /// Each thread owns a pool of one: the typesetter's own parallel parts would otherwise start other clients' documents
 /// in the middle of one, on the same stack, without end.
-fn each<T: Send>(
+fn each<T: Send + Clone>(
     clients: &[ClientId],
     jobs: usize,
     progress: &(dyn Fn(usize, usize) + Sync),
     work: impl Fn(&ClientId) -> T + Sync,
 ) -> Vec<T> {
-    let (next, done) = (AtomicUsize::new(0), AtomicUsize::new(0));
-    let results: Mutex<Vec<(usize, T)>> = Mutex::new(Vec::with_capacity(clients.len()));
+    let next = AtomicUsize::new(0);
+    let mut results: Vec<Option<T>> = clients.iter().map(|_| None).collect();
     std::thread::scope(|scope| {
+        let (next, work) = (&next, &work);
+        let (hand_in, handed_in) = mpsc::channel();
         for _ in 0..jobs.clamp(1, clients.len().max(1)) {
-            scope.spawn(|| {
+            let hand_in = hand_in.clone();
+            scope.spawn(move || {
                 let pool = rayon::ThreadPoolBuilder::new()
                     .num_threads(1)
                     .stack_size(WORKER_STACK)
@@ -491,25 +494,25 @@ fn each<T: Send>(
                         let Some(client) = clients.get(index) else {
                             break;
                         };
-                        let result = work(client);
-                        results.lock().expect("no thread panics while it holds the results").push((index, result));
-                        let done = done.fetch_add(1, Ordering::Relaxed) + 1;
-                        if done % TIDY_EVERY == 0 {
-                            memory::give_back();
+                        if hand_in.send((index, work(client))).is_err() {
+                            break;
                         }
-                        progress(done, clients.len());
+                        memory::give_back();
                     }
                 });
             });
         }
+        drop(hand_in);
+        for (done, (index, result)) in handed_in.iter().enumerate() {
+            // Kept as a copy that this thread makes: what a worker leaves lies between its large blocks, and keeps them
+            // from being given back.
+            results[index] = Some(result.clone());
+            drop(result);
+            progress(done + 1, clients.len());
+        }
     });
-    let mut results = results.into_inner().expect("no thread panics while it holds the results");
-    results.sort_by_key(|(index, _)| *index);
-    results.into_iter().map(|(_, result)| result).collect()
+    results.into_iter().flatten().collect()
 }
-
-/// Clients after which unused memory is given back: often enough to keep it low, seldom enough to cost nothing.
-const TIDY_EVERY: usize = 8;
 
 /// Deeply nested layouts need a deep stack.
 const WORKER_STACK: usize = 32 << 20;

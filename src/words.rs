@@ -75,10 +75,10 @@ texts! {
     Sentences {
         title title_see_someone greeting greeting_well greeting_see_someone
         main_well starts go_down
-        rounds_explained rounds_each_side kit_exercises kit_checks pain_pointer
+        rounds_explained rounds_each_side slow_part slow_word kit_exercises kit_checks pain_pointer
         limits all_well keep_going seen
         effort_light effort_medium effort_medium_timed each_time one_side_first rung_step_up rung_ask_first rung_top
-        check_lead check_pain check_good_more check_good_less
+        check_lead check_pain check_good_more check_good_less check_good_unknown
         diary_lead week_of
         stop_now_head stop_now_person stop_today_head ease_off_head fine_head
         call_emergency call_emergency_own call_today call_tomorrow out_of_hours own_out_of_hours

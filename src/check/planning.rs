@@ -34,8 +34,8 @@ fn source(fields: &Fields<'_>) {
 pub fn read(fields: &Fields<'_>, phases: &[Phase]) -> Option<Planning> {
     let choice = part(fields, "choice", |f| {
         let (cost, minute_cost) = (weight(f, "cost"), weight(f, "minute_cost"));
-        let unmet = weight(f, "tell_unmet_from");
-        Some((cost?, minute_cost?, unmet?))
+        let (answer, unmet) = (weight(f, "answer"), weight(f, "tell_unmet_from"));
+        Some((cost?, minute_cost?, answer?, unmet?))
     });
     let count = part(fields, "count", |f| {
         let (usual, warn) = (whole(f, "usual", 1, 20), whole(f, "warn_above", 1, 20));
@@ -87,10 +87,11 @@ pub fn read(fields: &Fields<'_>, phases: &[Phase]) -> Option<Planning> {
     let change = part(fields, "change", change_rules);
     fields.need("decisions");
     let decisions = fields.tables("decisions").iter().filter_map(decision).collect();
-    let (cost, minute_cost, tell_unmet_from) = choice?;
+    let (cost, minute_cost, answer, tell_unmet_from) = choice?;
     Some(Planning {
         cost,
         minute_cost,
+        answer,
         tell_unmet_from,
         count: count?,
         first,

@@ -31,7 +31,9 @@ pub fn wording(practice: &Practice) -> Vec<Problem> {
     };
     let mut reader = Reader { practice, plain, problems: Vec::new() };
     for exercise in practice.library.exercises.values() {
-        reader.whole(&format!("exercises/{}/{}.toml", exercise.phase, exercise.id), &exercise_texts(exercise));
+        let path = format!("exercises/{}/{}.toml", exercise.phase, exercise.id);
+        reader.whole(&path, &exercise_texts(exercise));
+        reader.slow_part(&path, exercise);
     }
     for test in practice.library.tests.values() {
         reader.whole(&format!("exercises/tests/{}.toml", test.id), &test_texts(test));
@@ -70,6 +72,21 @@ impl Reader<'_> {
         );
         let problem = Problem::about(Rule::HardToRead, path, message);
         self.problems.push(problem.help("take shorter words and shorter sentences"));
+    }
+
+    /// Sheets say of the slow part that it is the step with a certain word.
+    fn slow_part(&mut self, path: &str, exercise: &Exercise) {
+        let word = self.practice.words.sentences.slow_word.source();
+        let says = exercise.steps_with(word);
+        if says == 1 || exercise.rungs.iter().all(|rung| rung.dose.lower_s.is_none()) {
+            return;
+        }
+        let message = format!("`lower_s` asks for a slow part, and {says} of the steps say “{word}”; sheets go by that word");
+        let problem = match self.practice.sources.get(path) {
+            Some(file) => Problem::at(Rule::Wording, file, place(file, "lower_s"), message),
+            None => Problem::about(Rule::Wording, path, message),
+        };
+        self.problems.push(problem.help(format!("write “{word}” in the one step that is slow")));
     }
 
     fn texts<'t>(&mut self, path: &str, texts: impl Iterator<Item = (Kind, &'t str)>) -> Count {

@@ -298,6 +298,11 @@ impl Exercise {
         self.effects.iter().filter(move |effect| effect.structure == *structure && effect.state == state)
     }
 
+    /// How many of its steps say a word.
+    pub fn steps_with(&self, word: &str) -> usize {
+        self.steps.iter().filter(|step| step.source().to_lowercase().contains(word)).count()
+    }
+
     /// Every text of it that a client may read.
     pub fn texts(&self) -> impl Iterator<Item = &str> {
         let single = [&self.purpose, &self.start, &self.feel, &self.not_feel, &self.slip, &self.ease];

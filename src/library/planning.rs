@@ -10,6 +10,8 @@ pub struct Planning {
     pub cost: f64,
     /// What each minute of a session costs, in covered need; a working weight.
     pub minute_cost: f64,
+    /// What it is worth that a limit is worked on at all; a working weight.
+    pub answer: f64,
     /// A need of this weight or more that nothing covers is told to the coach.
     pub tell_unmet_from: f64,
     /// Exercises in a program.

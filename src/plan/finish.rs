@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::days::{check_days, later, next_monday, test_again};
 use super::fit::Who;
 use super::{Item, Planned, Planner, Program, Reasons, Stretch, Waits, spoken};
-use crate::assess::Findings;
+use crate::assess::{Finding, Findings};
 use crate::body::{Side, Sides};
 use crate::diag::{Problem, Rule};
 use crate::ids::{RegionId, StructureId, TestId};
@@ -160,17 +160,16 @@ fn stretch(items: &[Item], library: &Library) -> Vec<Stretch> {
 
 /// The tests with a limited side that the exercise can change: it acts on what the limit points to, on that side.
 pub(super) fn serves(exercise: &Exercise, sides: Sides, findings: &Findings, library: &Library) -> Vec<TestId> {
-    let acts = |test: &TestId| {
-        library.tests.get(test).is_some_and(|test| {
-            test.limited.iter().any(|evidence| exercise.acts_on(&evidence.structure, evidence.state))
-        })
-    };
-    findings
-        .tests
-        .iter()
-        .filter(|finding| finding.limited().into_iter().any(|side| sides.covers(side)) && acts(&finding.test))
-        .map(|finding| finding.test.clone())
-        .collect()
+    let covered = |finding: &&Finding| finding.limited().into_iter().any(|side| sides.covers(side));
+    let tests = findings.tests.iter().filter(covered).map(|finding| &finding.test);
+    tests.filter(|test| acts_on(exercise, test, library)).cloned().collect()
+}
+
+/// Whether an exercise acts on what a limit in a test points to.
+pub(super) fn acts_on(exercise: &Exercise, test: &TestId, library: &Library) -> bool {
+    library.tests.get(test).is_some_and(|test| {
+        test.limited.iter().any(|evidence| exercise.acts_on(&evidence.structure, evidence.state))
+    })
 }
 
 /// What the record must say before a test that has usual ranges for somebody can judge this client, in words and as its

@@ -5,16 +5,19 @@ use std::collections::BTreeSet;
 use super::choose::{Menu, Offer};
 use super::days::spread;
 use super::dose::{dose, larger, smaller, smallest};
-use super::finish::{is_held_stretch, serves};
+use super::finish::{acts_on, is_held_stretch, serves};
 use super::fit::{Bar, Who};
 use super::program::minutes;
 use super::ways::Way;
 use super::{Barred, Item, Miss, NearMiss, Planned, Planner, Reasons, Unmet, named, unlocking};
 use crate::assess::Need;
+use crate::body::Side;
 use crate::diag::Rule;
 use crate::ids::ExerciseId;
 use crate::library::exercise::Part;
 
+/// How much of a limit counts as worked on by the first exercise; each further one takes as much of what is left.
+const ANSWERED: f64 = 0.9;
 /// Near misses that are told.
 const NEAR: usize = 6;
 
@@ -49,7 +52,29 @@ impl Planner<'_> {
         }
     }
 
-    /// Chooses the program that covers the most need.
+    /// The menu with one more need for each limited test and side that some way works on: that it is worked on at all. A
+    /// limit that speaks for one thing alone would else lose to a second exercise for one that speaks for many.
+    fn answering(&self, menu: &Menu, ways: &[Way<'_>]) -> Menu {
+        let Who { library, .. } = self.who;
+        let mut menu = menu.clone();
+        for finding in &self.findings.tests {
+            let limited = finding.limited();
+            let sided = library.tests.get(&finding.test).is_some_and(|test| test.sided);
+            // Without sides both hold the same verdict.
+            let limits: Vec<&[Side]> = if sided { limited.chunks(1).collect() } else { limited.chunks(2).collect() };
+            for sides in limits {
+                let covers = |way: &Way<'_>| sides.iter().any(|side| way.sides.covers(*side));
+                let answers = |way: &Way<'_>| covers(way) && acts_on(way.exercise, &finding.test, library);
+                for (offer, _) in menu.offers.iter_mut().zip(ways).filter(|(_, way)| answers(way)) {
+                    offer.effects.push((menu.needs.len(), ANSWERED));
+                }
+                menu.needs.push(library.planning.answer);
+            }
+        }
+        menu
+    }
+
+    /// Chooses the program that works on the most limits and covers the most need.
     pub(super) fn choose(&self) -> Planned {
         let Who { client, visit, library } = self.who;
         let (mut ways, mut barred) = self.ways();
@@ -78,12 +103,12 @@ impl Planner<'_> {
             }
         }
         let mut menu = self.menu(&ways, first);
-        let mut choice = menu.choose();
+        let mut choice = self.answering(&menu, &ways).choose();
         if choice.offers.is_none() {
             // The coach's pins alone are too long: they are taken all the same, and nothing else.
             menu.minutes = u32::MAX;
             menu.most = menu.pinned.len();
-            choice = menu.choose();
+            choice = self.answering(&menu, &ways).choose();
         }
         let set = choice.offers.unwrap_or_default();
         let mut items: Vec<Item> = set.iter().map(|offer| self.item(&ways[*offer])).collect();
@@ -94,7 +119,7 @@ impl Planner<'_> {
         let reasons = Reasons {
             chosen: true,
             covered: self.shares(&menu.left(&set)),
-            worth: choice.worth,
+            worth: menu.worth(&set),
             nodes: choice.nodes,
             near: self.near(&menu, &set, &ways, &items, Miss::AddsLittle),
             unmet: self.unmet(&ways, &barred),

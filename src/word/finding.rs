@@ -325,7 +325,7 @@ impl Writer<'_> {
         }
         let fine_to = self.library.vocabulary.pain.fine_to.to_string();
         let lead =
-            vec![self.say(&sentences.check_lead, &[])?, self.say(&sentences.check_pain, &[("fine_to", &fine_to)])?];
+            vec![self.say(&sentences.check_lead, &[("coach", &self.coach.call)])?, self.say(&sentences.check_pain, &[("fine_to", &fine_to)])?];
         let mut days = vec![self.date_short(self.visit.on)?];
         for day in &program.check_days {
             days.push(self.date_short(*day)?);
@@ -354,7 +354,7 @@ impl Writer<'_> {
             (vec![sentence_case(self.unit_full(test))], vec![start(Side::Left)])
         };
         let good = match &test.error {
-            None => None,
+            None => Some(self.say(&sentences.check_good_unknown, &[("coach", &self.coach.call)])?),
             Some(error) => {
                 // The reading itself is printed, so that nobody has to add or take away.
                 let (sentence, up) = match test.better {

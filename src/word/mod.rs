@@ -26,7 +26,7 @@ use crate::brand::{Brand, Coach};
 use crate::diag::{Problem, Rule};
 use crate::library::Library;
 use crate::library::vocabulary::Level;
-use crate::plan::Program;
+use crate::plan::{Item, Program};
 use crate::print::Look;
 use crate::record::{Client, Visit};
 use crate::safety::Reason;
@@ -272,6 +272,12 @@ impl<'a> Writer<'a> {
             rounds.push(self.say(&sentences.rounds_explained, &[])?);
             if program.items.iter().any(|item| item.sides.turns() > 1) {
                 rounds.push(self.say(&sentences.rounds_each_side, &[])?);
+            }
+            let word = self.say(&sentences.slow_word, &[])?;
+            let mut slow = program.items.iter().filter(|item| item.dose.lower_s.is_some()).peekable();
+            let says = |item: &Item| self.library.exercises.get(&item.exercise).map(|it| it.steps_with(&word)) == Some(1);
+            if slow.peek().is_some() && slow.all(says) {
+                rounds.push(self.say(&sentences.slow_part, &[("word", &word)])?);
             }
         }
         let checks = self.checks(findings, program)?;

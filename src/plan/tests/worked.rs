@@ -242,3 +242,25 @@ fn the_next_program_goes_on_from_the_last_ones_rung() {
     let worked = work("", &format!("{first}\n{second}"), &["knee-to-wall"]);
     worked.expect(&["knee-to-wall right 2 3"]);
 }
+
+#[test]
+fn a_limit_that_speaks_for_one_thing_is_worked_on_before_a_second_exercise_for_another() {
+    // Two places. A second exercise for the ankle adds 0.734 - 0.48 = 0.254 at a cost of 0.06 + 3 x 0.004; the neck stretch
+    // covers 0.60 x 0.20 + 0.20 x 0.45 = 0.21 at 0.06 + 2 x 0.004, and nine tenths of 0.2 for a limit worked on at all.
+    let readings = format!("{ANKLE}, {{ test = \"neck-turn\", left = 52, right = 71 }}");
+    let mut library: Library = demo().library.clone();
+    let keep = ["knee-to-wall", "calf-wall-stretch", "neck-side-stretch"];
+    library.exercises.retain(|id, _| keep.contains(&id.as_str()));
+    library.planning.count.usual = 2;
+    let client = client("", &with(&readings, ""));
+    let visit = client.visits.last().unwrap();
+    let findings = assess(&client, visit, &library);
+    let taken = |library: &Library| {
+        let (program, _) = plan(&client, visit, &findings, library);
+        program.unwrap().items.iter().map(|item| item.exercise.to_string()).collect::<Vec<_>>()
+    };
+    assert_eq!(taken(&library), ["calf-wall-stretch", "neck-side-stretch"]);
+    // Where being worked on is worth nothing by itself, both places go to the ankle.
+    library.planning.answer = 0.0;
+    assert_eq!(taken(&library), ["calf-wall-stretch", "knee-to-wall"]);
+}
