@@ -72,6 +72,8 @@ pub struct Lines {
     pub scope_note: Option<String>,
     /// What becomes of what the client tells; local rules decide the wording.
     pub privacy_line: Option<String>,
+    /// Where to find them, or another line under whom to ask; the same in every language.
+    pub address: Option<String>,
 }
 
 /// A person who coaches.
@@ -137,6 +139,7 @@ impl Lines {
             out_of_hours: pick(&self.out_of_hours, &others.out_of_hours),
             scope_note: pick(&self.scope_note, &others.scope_note),
             privacy_line: pick(&self.privacy_line, &others.privacy_line),
+            address: pick(&self.address, &others.address),
         }
     }
 }

@@ -215,6 +215,7 @@ fn read_lines(fields: &Fields<'_>) -> Lines {
         out_of_hours: whom("out_of_hours", 80),
         scope_note: line("scope_note", 300),
         privacy_line: line("privacy_line", 300),
+        address: line("address", 90),
     }
 }
 

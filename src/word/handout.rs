@@ -87,6 +87,8 @@ pub struct Studio {
     pub hours: String,
     /// What the coach is.
     pub role: String,
+    /// Where to find them.
+    pub address: Option<String>,
 }
 
 /// Colours and typefaces of a practice.

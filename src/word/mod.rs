@@ -224,6 +224,7 @@ impl<'a> Writer<'a> {
             email: self.coach.email.clone(),
             hours: self.coach.hours.clone(),
             role: self.coach.role.clone(),
+            address: self.standing_lines().address,
         })
     }
 

@@ -10,7 +10,7 @@ use crate::template::{Template, TemplateError, isolated};
 
 impl Writer<'_> {
     /// The coach's own standing lines, and the practice's where there are none.
-    fn standing_lines(&self) -> Lines {
+    pub(super) fn standing_lines(&self) -> Lines {
         self.coach.lines.or(&self.brand.lines)
     }
 

@@ -419,5 +419,6 @@ fn lines(texts: &Texts<'_, '_>, base: &Lines) -> Option<Lines> {
         out_of_hours: out_of_hours?,
         scope_note: scope_note?,
         privacy_line: privacy_line?,
+        address: base.address.clone(),
     })
 }
