@@ -1,4 +1,4 @@
-//! What keeps the memory of a batch small: settings of the allocator, and giving back what it holds for nobody.
+//! Two settings of the allocator that keep a batch small.
 
 /// Lets threads share two arenas of the allocator, and gives large blocks back to the system as soon as they are free;
 /// call it before the first thread starts.
@@ -11,19 +11,7 @@ pub fn share() {
     {
         const LARGE: libc::c_int = 128 << 10;
         // SAFETY: mallopt only sets a number; no other thread runs yet.
-        let done = unsafe { [libc::mallopt(libc::M_ARENA_MAX, 3), libc::mallopt(libc::M_MMAP_THRESHOLD, LARGE)] };
+        let done = unsafe { [libc::mallopt(libc::M_ARENA_MAX, 2), libc::mallopt(libc::M_MMAP_THRESHOLD, LARGE)] };
         debug_assert_eq!(done, [1, 1], "glibc knows these settings");
-    }
-}
-
-/// Gives back to the system what the allocator holds and nobody uses.
-///
-/// Handouts come and go in blocks of all sizes, and between what stays the free room is in pieces: without this a batch of
-/// thousands takes ten kilobytes more for each client, though what is in use stays the same. Elsewhere this does nothing.
-pub fn give_back() {
-    #[cfg(target_env = "gnu")]
-    // SAFETY: it takes each arena's lock while it works there.
-    unsafe {
-        libc::malloc_trim(0);
     }
 }

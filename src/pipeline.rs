@@ -14,7 +14,7 @@ mod tongue;
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
-use std::sync::mpsc;
+use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use jiff::civil::Date;
@@ -33,7 +33,6 @@ use crate::draw::png;
 use crate::ids::{ClientId, Id};
 use crate::ledger::Ledger;
 use crate::load::{LEDGER, load, text};
-use crate::memory;
 use crate::print::{Ink, Paper, What, Wishes};
 use crate::publish::{self, Desk};
 use crate::quality::Report;
@@ -202,7 +201,7 @@ pub fn check_all(practice: &Path, on: Date, jobs: usize, depth: Depth) -> Result
                 (found, None)
             }
             Ok(Some((client, report))) => {
-                found.extend(gauge::misses(&report, &client));
+                found.extend(gauge::misses(&sound, &report, &client));
                 (found, Some((id.to_string(), report)))
             }
             Err(errors) => {
@@ -469,20 +468,17 @@ fn wanted(practice: &Practice, names: &[String], problems: &mut Vec<Problem>) ->
 ///
 /// Each thread owns a pool of one: the typesetter's own parallel parts would otherwise start other clients' documents
 /// in the middle of one, on the same stack, without end.
-fn each<T: Send + Clone>(
+fn each<T: Send>(
     clients: &[ClientId],
     jobs: usize,
     progress: &(dyn Fn(usize, usize) + Sync),
     work: impl Fn(&ClientId) -> T + Sync,
 ) -> Vec<T> {
-    let next = AtomicUsize::new(0);
-    let mut results: Vec<Option<T>> = clients.iter().map(|_| None).collect();
+    let (next, done) = (AtomicUsize::new(0), AtomicUsize::new(0));
+    let results: Mutex<Vec<(usize, T)>> = Mutex::new(Vec::with_capacity(clients.len()));
     std::thread::scope(|scope| {
-        let (next, work) = (&next, &work);
-        let (hand_in, handed_in) = mpsc::channel();
         for _ in 0..jobs.clamp(1, clients.len().max(1)) {
-            let hand_in = hand_in.clone();
-            scope.spawn(move || {
+            scope.spawn(|| {
                 let pool = rayon::ThreadPoolBuilder::new()
                     .num_threads(1)
                     .stack_size(WORKER_STACK)
@@ -494,24 +490,17 @@ fn each<T: Send + Clone>(
                         let Some(client) = clients.get(index) else {
                             break;
                         };
-                        if hand_in.send((index, work(client))).is_err() {
-                            break;
-                        }
-                        memory::give_back();
+                        let result = work(client);
+                        results.lock().expect("no thread panics while it holds the results").push((index, result));
+                        progress(done.fetch_add(1, Ordering::Relaxed) + 1, clients.len());
                     }
                 });
             });
         }
-        drop(hand_in);
-        for (done, (index, result)) in handed_in.iter().enumerate() {
-            // Kept as a copy that this thread makes: what a worker leaves lies between its large blocks, and keeps them
-            // from being given back.
-            results[index] = Some(result.clone());
-            drop(result);
-            progress(done + 1, clients.len());
-        }
     });
-    results.into_iter().flatten().collect()
+    let mut results = results.into_inner().expect("no thread panics while it holds the results");
+    results.sort_by_key(|(index, _)| *index);
+    results.into_iter().map(|(_, result)| result).collect()
 }
 
 /// Deeply nested layouts need a deep stack.

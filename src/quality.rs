@@ -261,7 +261,7 @@ impl<'a> Read<'a> {
     /// Stumbling blocks of some kinds, as misses.
     fn lints(&self, lints: &[Lint]) -> Vec<Miss> {
         let wanted = self.doubts.iter().filter(|(_, doubt)| lints.contains(&doubt.lint));
-        wanted.map(|(place, doubt)| miss(place, format!("{}: {}", doubt.text, doubt.what), &doubt.cure)).collect()
+        wanted.map(|(place, doubt)| miss(place, doubt.to_string(), &doubt.cure)).collect()
     }
 
     fn label(&self, key: &str) -> &str {

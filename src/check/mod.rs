@@ -40,7 +40,7 @@ pub use picture::Picture;
 pub use poses::{doubts, hard_to_read, pose_doubts};
 pub use shapes::shapes;
 pub use translate::{Parts, Translation};
-pub use wording::wording;
+pub use wording::{own_doubts, wording};
 
 /// A practice that can be worked with: everything but the clients' records.
 #[derive(Debug)]

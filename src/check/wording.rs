@@ -1,7 +1,7 @@
 //! Whether the library and the standing texts read easily: each exercise and test as a whole by the language's formula,
 //! each sentence and step by its lints.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -17,7 +17,7 @@ use crate::template::{Facts, Template};
 /// The files whose texts go to paper, by path.
 pub(super) fn sources(files: &Files) -> BTreeMap<String, Arc<SourceFile>> {
     let entries = files.tests.iter().chain(files.exercises.iter().map(|(_, entry)| entry)).chain(&files.words);
-    let single = [&files.vocabulary, &files.phases].into_iter().flatten();
+    let single = [&files.vocabulary, &files.phases, &files.brand].into_iter().flatten();
     entries.map(|entry| &entry.file).chain(single).map(|file| (file.path.clone(), Arc::clone(file))).collect()
 }
 
@@ -44,7 +44,22 @@ pub fn wording(practice: &Practice) -> Vec<Problem> {
     );
     reader.texts("exercises/vocabulary.toml", vocabulary_texts(practice));
     reader.whole(&format!("layouts/words/{language}.toml"), &standing_texts(practice));
+    reader.texts("layouts/brand.toml", own_lines(practice).map(|line| (Kind::Prose, line)));
     reader.problems
+}
+
+/// The brand's own lines that sheets print as they are, those of each coach among them.
+fn own_lines(practice: &Practice) -> impl Iterator<Item = &str> {
+    let brand = &practice.brand;
+    let lines = brand.coaches.values().map(|coach| &coach.lines).chain([&brand.lines]);
+    lines.flat_map(|lines| [&lines.scope_note, &lines.privacy_line]).flatten().map(String::as_str)
+}
+
+/// What a reader may stumble on in the brand's own lines, as sheets would say it: it is told once, at the brand.
+pub fn own_doubts(practice: &Practice) -> BTreeSet<String> {
+    let Some(plain) = practice.plain.get(&practice.words.language) else { return BTreeSet::new() };
+    let doubts = own_lines(practice).flat_map(|line| plain.doubts(&Text::new(line), Kind::Prose));
+    doubts.filter(|doubt| doubt.lint != Lint::BareNumber).map(|doubt| doubt.to_string()).collect()
 }
 
 type Texts<'a> = Vec<(Kind, &'a str)>;
@@ -100,7 +115,7 @@ impl Reader<'_> {
             for doubt in doubts {
                 let problem = match self.practice.sources.get(path) {
                     Some(file) => Problem::at(Rule::Wording, file, place(file, source), doubt.what),
-                    None => Problem::about(Rule::Wording, path, format!("{}: {}", doubt.text, doubt.what)),
+                    None => Problem::about(Rule::Wording, path, doubt.to_string()),
                 };
                 self.problems.push(problem.help(doubt.cure));
             }

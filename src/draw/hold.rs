@@ -130,7 +130,7 @@ mod tests {
     #[test]
     fn frames_of_one_picture_share_a_corner() {
         // The first would rather have the left corner, by a little; the second needs the right one.
-        let first = places(TALL, &[block(36.0, 40.0, -100.0, -99.5)], 1.0);
+        let first = places(TALL, &[block(23.0, 24.0, -100.0, 0.0)], 1.0);
         let second = places(TALL, &[block(0.0, 5.0, -100.0, 0.0)], 1.0);
         assert_eq!((corner(&[first]), corner(&[second])), (0, 1));
         assert_eq!(corner(&[first, second]), 1);

@@ -2,7 +2,7 @@
 
 use super::coach::record_beside;
 use super::prepare::Prepared;
-use crate::check::Practice;
+use crate::check::{Practice, own_doubts};
 use crate::diag::{Problem, Rule};
 use crate::quality::{Instrument, Item, Miss, Paper, Report, With, measure};
 use crate::record::Client;
@@ -37,12 +37,14 @@ pub(super) fn gauge(
     Some(measure(sheet, With { plain, coach: coach.as_ref(), paper: paper.as_ref() }))
 }
 
-/// Every miss as a warning about the record, with its place and cure; one that several items share is said once.
-pub(super) fn misses(report: &Report, client: &Client) -> Vec<Problem> {
+/// Every miss as a warning about the record, with its place and cure; one that several items share is said once, and one in
+/// the brand's own lines not at all, since a check tells it at the brand.
+pub(super) fn misses(practice: &Practice, report: &Report, client: &Client) -> Vec<Problem> {
+    let own = own_doubts(practice);
     let mut said: Vec<(&Miss, Vec<String>)> = Vec::new();
     // The gate's second to fifth items only add up what the others have said.
     let adds_up = |item: &Item| item.instrument == Instrument::Gate && ["2", "3", "4", "5"].contains(&item.id);
-    for (item, miss) in report.misses().filter(|(item, _)| !adds_up(item)) {
+    for (item, miss) in report.misses().filter(|(item, miss)| !adds_up(item) && !own.contains(&miss.text)) {
         let name = format!("{} {}, {}", item.instrument.name(), item.id, item.about);
         match said.iter_mut().find(|(known, _)| known.place == miss.place && known.text == miss.text) {
             Some((_, names)) => names.push(name),

@@ -185,7 +185,7 @@ impl Press<'_> {
         if let Some((client, visit)) = new? {
             let prepared = prepare(self.practice, client, visit, &mut turn.1)?;
             let mut made = self.issue(job, client, visit, &prepared, ledger)?;
-            turn.1.extend(made.quality.iter().flat_map(|report| misses(report, client)));
+            turn.1.extend(made.quality.iter().flat_map(|report| misses(self.practice, report, client)));
             // Kept for every client of a long run, the reports would fill the memory.
             made.quality = made.quality.filter(|_| self.order.quality);
             turn.0.push(made);

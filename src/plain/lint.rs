@@ -2,6 +2,7 @@
 //! one step. Each finding says where and what to write instead.
 
 use std::collections::BTreeSet;
+use std::fmt;
 
 use super::text::{Phrases, Text};
 use super::{Kind, Plain};
@@ -46,6 +47,12 @@ pub struct Doubt {
     pub what: String,
     /// What to write instead.
     pub cure: String,
+}
+
+impl fmt::Display for Doubt {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}: {}", self.text, self.what)
+    }
 }
 
 impl Plain {

@@ -4,7 +4,9 @@
 //!
 //! Everything is measured in one run on one core at a time, interleaved, and reported as a ratio: seconds differ from
 //! machine to machine, the ratio hardly does. Memory is measured at a tenth of the clients, at all, and at five times as
-//! many. With 1,000 clients the whole takes about half an hour, with 40 two minutes.
+//! many with one worker, as speed is, and at all with two: then the typesetter's memory of calls, which keeps for each of
+//! its slots the largest size it ever had, grows slowly until every slot has seen its largest. With 1,000 clients the whole
+//! takes about 20 minutes, with 40 one or two.
 
 #![allow(clippy::print_stdout, clippy::disallowed_methods, reason = "a tool for people, not part of the library")]
 
@@ -26,10 +28,10 @@ const MANY: usize = 600;
 fn main() {
     kinleaf::memory::share();
     let arguments: Vec<String> = std::env::args().skip(1).collect();
-    if let [mode, folder] = arguments.as_slice()
+    if let [mode, folder, jobs] = arguments.as_slice()
         && mode == "--memory-of"
     {
-        run(Path::new(folder), 2);
+        run(Path::new(folder), jobs.parse().expect("a number of workers"));
         println!("{}", peak_kb());
         return;
     }
@@ -59,13 +61,13 @@ fn main() {
         println!("  first handout, from the shell {:.2} s  (target: under 0.5)", start.elapsed().as_secs_f64());
     }
     println!("  a frame, solved and drawn to SVG {:.1} ms  (median; target: under 8)", frame() * 1e3);
-    println!("peak memory, two workers (target: flat, under 100 MB)");
-    for clients in [clients / 10, clients, 5 * clients] {
+    println!("peak memory (target: flat, under 100 MB)");
+    for (clients, jobs) in [(clients / 10, 1), (clients, 1), (5 * clients, 1), (clients, 2)] {
         let practice = made_up(clients);
-        let output =
-            Command::new(std::env::current_exe().unwrap()).arg("--memory-of").arg(practice.path()).output().unwrap();
+        let mut run = Command::new(std::env::current_exe().unwrap());
+        let output = run.arg("--memory-of").arg(practice.path()).arg(jobs.to_string()).output().unwrap();
         let kb: f64 = String::from_utf8_lossy(&output.stdout).trim().parse().unwrap_or(f64::NAN);
-        println!("  {clients:5} clients {:7.1} MB", kb / 1024.0);
+        println!("  {clients:5} clients, {jobs} at a time {:7.1} MB", kb / 1024.0);
     }
 }
 
@@ -140,16 +142,17 @@ fn made_up(clients: usize) -> tempfile::TempDir {
         copy(&demo.join(part), &folder.path().join(part));
     }
     std::fs::create_dir(folder.path().join("clients")).unwrap();
+    let asked = ", because = \"You asked for it.\"";
     for n in 0..clients {
         let side = if n % 2 == 0 { "left" } else { "right" };
         let (left, right) = if n % 2 == 0 { (5 + n % 3, 11) } else { (11, 5 + n % 3) };
         let record = format!(
-            "name = \"Client Number {n}\"\ngoals = [\"Walk {} km along the shore.\"]\nloves = [\"rowing\"]\nminutes_a_day = 30\n\n\
+            "name = \"Robin Number {n}\"\ngoals = [\"Walk {} km along the shore.\"]\nloves = [\"rowing\"]\nminutes_a_day = 30\n\n\
              [[visits]]\non = 2026-11-{:02}\nnext = 2026-12-{:02}\nscreening = {{ yes = [] }}\n\
              readings = [{{ test = \"knee-to-wall\", left = {left}, right = {right} }}, {{ test = \"trunk-turn\", left = {}, right = 44 }}]\n\
-             program = [\n  {{ exercise = \"wall-slide\", side = \"{side}\" }},\n  {{ exercise = \"knee-to-wall\", side = \"{side}\" }},\n\
-               {{ exercise = \"seated-turn\", side = \"each\" }},\n  {{ exercise = \"slow-bridge\" }},\n  {{ exercise = \"heel-raise\", side = \"each\" }},\n\
-               {{ exercise = \"chair-squat\" }},\n]\n",
+             program = [\n  {{ exercise = \"wall-slide\", side = \"{side}\"{asked} }},\n  {{ exercise = \"knee-to-wall\", side = \"{side}\"{asked} }},\n\
+               {{ exercise = \"seated-turn\", side = \"each\"{asked} }},\n  {{ exercise = \"slow-bridge\"{asked} }},\n  {{ exercise = \"heel-raise\", side = \"each\"{asked} }},\n\
+               {{ exercise = \"chair-squat\"{asked} }},\n]\n",
             1 + n % 9,
             1 + n % 24,
             10 + n % 18,

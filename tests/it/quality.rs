@@ -54,3 +54,13 @@ fn every_demo_handout_meets_the_instruments() {
         }
     }
 }
+
+#[test]
+fn what_is_wrong_with_a_line_of_the_brand_is_told_once_and_at_the_brand() {
+    let practice = Practice::demo();
+    practice.replace("layouts/brand.toml", "# scope_note = \"...\"", "scope_note = \"We utilize movement.\" #");
+    let run = practice.run(&["check"]);
+    let told: Vec<&str> = run.err.lines().filter(|line| line.contains("utilize") && !line.contains('│')).collect();
+    assert_eq!((run.code, told.len()), (0, 1), "{}", run.err);
+    assert!(run.err.contains("layouts/brand.toml:"), "{}", run.err);
+}

@@ -58,6 +58,7 @@ pub const EDITS: &[Edit] = &[
         "and `signs` without a side",
     ),
     (CLIENT, "minutes_a_day = 20", "minutes_a_day = 20.5", "a whole number"),
+    (SQUAT, "bend your knees slowly.", "bend your knees.", "and 0 of the steps say “slowly”"),
     (CLIENT, "minutes_a_day = 20", "minutes_a_day = 500", "must lie between 1 and 120"),
     (CLIENT, "right = 6", "right = true", "a number, or a number with its unit in quotes"),
     (CLIENT, "on = 2026-11-20", "on = \"2026-11-20\"", "a date like 2026-11-24, without quotes"),
