@@ -1,9 +1,10 @@
-//! Starting files for a new exercise, test or client: sound as they stand, with a word on every line, and harmless until
+//! Starting files for a new exercise, test, client or visit: sound as they stand, with a word on every line, and harmless until
 //! somebody has made them their own.
 
 use crate::ids::{ClientId, ExerciseId, Id, PhaseId, PositionId, StructureId, TestId};
 use crate::library::Library;
 use crate::library::exercise::{Exercise, Part};
+use crate::library::planning::Felt;
 use crate::library::vocabulary::{Method, State};
 use crate::units::Unit;
 
@@ -63,6 +64,19 @@ pub struct NewClient {
     pub minutes: u32,
     /// The day of the first visit.
     pub on: Date,
+}
+
+/// What is known about a visit before it begins.
+#[derive(Clone, Debug)]
+pub struct NewVisit {
+    /// Whose.
+    pub client: ClientId,
+    /// Its day.
+    pub on: Date,
+    /// The readings of the visit before, as the record has them.
+    pub readings: Vec<toml::Table>,
+    /// What the client was given then.
+    pub given: Vec<ExerciseId>,
 }
 
 /// Fills `{{gaps}}` of a template; what is filled in is never looked at again.
@@ -137,9 +151,9 @@ pub fn exercise(new: &NewExercise, library: &Library) -> Vec<Blank> {
         }
     }
     let (sides, first) = if new.one_side {
-        ("[\"left\", \"right\", \"each\"]", "<Move your {{ side }} side slowly, as far as is easy.>")
+        ("[\"left\", \"right\", \"each\"]", "<Move your {{ side }} side, as far as is easy.>")
     } else {
-        ("[\"both\"]", "<Move slowly, as far as is easy.>")
+        ("[\"both\"]", "<Move as far as is easy.>")
     };
     let text = fill(
         include_str!("blank/exercise.toml"),
@@ -377,6 +391,38 @@ pub fn client(new: &NewClient) -> Vec<Blank> {
         ],
     );
     vec![(format!("clients/{}.toml", new.id), text)]
+}
+
+/// A further visit, to stand at the end of a record.
+pub fn visit(new: &NewVisit) -> String {
+    let line = |table: &toml::Table| {
+        let mut keys: Vec<(&String, &toml::Value)> = table.iter().collect();
+        keys.sort_by_key(|(key, _)| *key != "test");
+        let keys: Vec<String> = keys.into_iter().map(|(key, value)| format!("{key} = {value}")).collect();
+        format!("  # {{ {} }},\n", keys.join(", "))
+    };
+    let felt: Vec<&str> = Felt::ALL.iter().map(|(word, _)| *word).collect();
+    let went = |id: &ExerciseId| {
+        format!("#   {{ exercise = {}, days = 0, discomfort = 0, felt = \"right\" }},\n", quoted(id.as_str()))
+    };
+    let diary = match &new.given[..] {
+        [] => String::new(),
+        given => format!(
+            "# From the client's diary: days done, worst discomfort of 10, how it felt ({}). Take the marks away.\n\
+             # diary = [\n{}# ]\n",
+            felt.join(", "),
+            given.iter().map(went).collect::<String>()
+        ),
+    };
+    fill(
+        include_str!("blank/visit.toml"),
+        &[
+            ("id", new.client.to_string()),
+            ("on", new.on.to_string()),
+            ("diary", diary),
+            ("readings", new.readings.iter().map(line).collect()),
+        ],
+    )
 }
 
 #[cfg(test)]

@@ -507,7 +507,7 @@ fn each<T: Send>(
 const WORKER_STACK: usize = 32 << 20;
 
 /// A client's record, with the programs that were issued. A ledger that cannot be read is reported by those who print.
-fn record(folder: &Path, practice: &Practice, id: &ClientId, on: Date) -> Result<Client, Vec<Problem>> {
+pub(crate) fn record(folder: &Path, practice: &Practice, id: &ClientId, on: Date) -> Result<Client, Vec<Problem>> {
     let path = format!("clients/{id}.toml");
     let Some(file) = text(folder, &path).map_err(|problems| of(problems, id))? else {
         return Err(vec![

@@ -200,15 +200,7 @@ fn read_lines(fields: &Fields<'_>) -> Lines {
     let whom = |key: &str, limit: usize| {
         let value = fields.get(key)?;
         let line = value.text(limit)?.value;
-        if !is_sentence(&line) {
-            return Some(line);
-        }
-        let message = format!("`{key}` is a sentence, but it goes into one: “... call {line} ...”");
-        value.refuse(
-            Rule::BadValue,
-            message,
-            "write only whom to call, such as \"112\" or \"the night nurse, 01632 960 155\"",
-        )
+        whom_alone(key, &value, line)
     };
     Lines {
         emergency_line: whom("emergency_line", 40),
@@ -217,6 +209,16 @@ fn read_lines(fields: &Fields<'_>) -> Lines {
         privacy_line: line("privacy_line", 300),
         address: line("address", 90),
     }
+}
+
+/// A line of whom to call, refused if it is a sentence of its own.
+pub(super) fn whom_alone(key: &str, value: &Value<'_>, line: String) -> Option<String> {
+    if !is_sentence(&line) {
+        return Some(line);
+    }
+    let message = format!("`{key}` is a sentence, but it goes into one: “... call {line} ...”");
+    let help = "write only whom to call, such as \"112\" or \"the night nurse, 01632 960 155\"";
+    value.refuse(Rule::BadValue, message, help)
 }
 
 /// Whether what should be whom to call is a whole sentence.

@@ -138,6 +138,8 @@ pub enum New {
     Test(NewTest),
     /// A client
     Client(NewClient),
+    /// A further visit, at the end of a client's record
+    Visit(NewVisit),
 }
 
 /// `new exercise`.
@@ -205,6 +207,14 @@ pub struct NewClient {
     /// Minutes a day for exercises [default: 20]
     #[arg(long, value_name = "N")]
     pub minutes: Option<String>,
+}
+
+/// `new visit`.
+#[derive(Debug, clap::Args)]
+pub struct NewVisit {
+    /// The client, by the name of the file
+    #[arg(value_name = "CLIENT")]
+    pub client: String,
 }
 
 /// `explain`.

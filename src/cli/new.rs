@@ -1,16 +1,17 @@
-//! `kinleaf new`: asks the few things that are needed and writes a starting file.
+//! `kinleaf new`: asks the few things that are needed and writes a starting file, or a visit into a record.
 
 use std::path::Path;
 
-use super::args::{Common, New, NewClient, NewExercise, NewTest};
+use super::args::{Common, New, NewClient, NewExercise, NewTest, NewVisit};
 use super::ask::Question;
 use super::{ALL_WELL, UNUSABLE, practice, schemas, show};
 use crate::blank::{self, Blank};
 use crate::check::Practice;
-use crate::diag::{Problem, Rule};
-use crate::ids::{Id, StructureId};
+use crate::diag::{Problem, Rule, meant};
+use crate::ids::{ClientId, Id, StructureId};
 use crate::library::Library;
 use crate::library::vocabulary::{Method, State};
+use crate::pipeline;
 use crate::publish;
 use crate::schema;
 use crate::template::sentence_case;
@@ -23,15 +24,15 @@ pub fn run(common: &Common, command: &New) -> u8 {
             New::Exercise(asked) => exercise(asked, &practice),
             New::Test(asked) => test(asked, library),
             New::Client(asked) => client(asked, common),
+            New::Visit(asked) => return visit(asked, common, &practice),
         }
         .map_err(|problem| vec![problem])?;
         publish::new_files(&common.practice, &files).map_err(|problem| vec![problem])?;
         refresh(&common.practice)?;
-        Ok((files, next))
+        Ok((files.into_iter().map(|(path, _)| path).collect(), next))
     });
     match written {
-        Ok((files, next)) => {
-            let paths: Vec<String> = files.into_iter().map(|(path, _)| path).collect();
+        Ok((paths, next)) => {
             show::written(&paths, &format!("Written: {}.\n{next}", paths.join(" and ")), common.json);
             ALL_WELL
         }
@@ -178,4 +179,41 @@ fn client(asked: &NewClient, common: &Common) -> Result<(Vec<Blank>, String), Pr
         new.id
     );
     Ok((blank::client(&new), next))
+}
+
+/// Adds a visit to a sound record; nothing else in it changes.
+fn visit(asked: &NewVisit, common: &Common, practice: &Practice) -> Result<(Vec<String>, String), Vec<Problem>> {
+    let (own, on): (ClientId, _) = (id(&asked.client).map_err(|problem| vec![problem])?, common.today());
+    if !practice.clients.iter().any(|known| *known == asked.client) {
+        let message = format!("there is no client `{own}`");
+        let help = meant(&asked.client, practice.clients.iter().map(String::as_str), || {
+            "see the file names in clients/".to_owned()
+        });
+        return Err(vec![Problem::about(Rule::UnknownName, "clients", message).help(help)]);
+    }
+    let client = pipeline::record(&common.practice, practice, &own, on)?;
+    if client.visits.last().is_some_and(|last| last.on >= on) {
+        let message = format!("has a visit on {on} or later already");
+        let help = "put what is new into that visit, or give the day of this one: `--on`";
+        return Err(vec![Problem::about(Rule::Duplicate, client.file.path.as_str(), message).help(help)]);
+    }
+    let given = client.issued.values().next_back().into_iter().flatten().map(|given| given.exercise.clone()).collect();
+    let record: toml::Table = client.file.text.parse().expect("a sound record is TOML");
+    let visits = record.get("visits").and_then(toml::Value::as_array);
+    let last = visits.and_then(|visits| visits.last()).and_then(|visit| visit.get("readings"));
+    let readings = last.and_then(toml::Value::as_array).into_iter().flatten().filter_map(toml::Value::as_table);
+    let new = blank::NewVisit { client: own, on, readings: readings.cloned().collect(), given };
+    let (old, mut added) = (&client.file.text, blank::visit(&new));
+    if !old.ends_with('\n') {
+        added.insert(0, '\n');
+    }
+    if old.contains("\r\n") {
+        added = added.replace('\n', "\r\n");
+    }
+    publish::mended(&common.practice, &client.file.path, &format!("{old}{added}")).map_err(|problem| vec![problem])?;
+    let next = format!(
+        "A visit on {on} stands at its end. Put in what has changed, then: `kinleaf explain {0}` and `kinleaf print {0}`.",
+        new.client
+    );
+    Ok((vec![client.file.path.clone()], next))
 }

@@ -150,7 +150,12 @@ impl Writer<'_> {
                     .then(|| usize::try_from(day.weekday().since(jiff::civil::Weekday::Monday)).ok())?
             });
             let from = self.say(&self.words.sentences.week_of, &[("date", &self.date_short(first)?)])?;
-            weeks.push(Week { n, from, check });
+            let days = std::array::from_fn(|day| {
+                let ahead = (7 + day as i64 - i64::from(first.weekday().to_monday_zero_offset())) % 7;
+                let date = first.checked_add(ahead.days());
+                self.visit.next.is_none_or(|(next, _)| date.is_ok_and(|date| date < next))
+            });
+            weeks.push(Week { n, from, check, days });
         }
         Ok(Some(Diary { lead, weeks }))
     }

@@ -285,7 +285,8 @@ impl Writer<'_> {
                 let parts: Vec<String> = Side::BOTH
                     .into_iter()
                     .filter_map(|side| {
-                        Some(format!("{}\u{a0}{}", self.side_word(side), self.value(test, (*values.get(side))?)))
+                        let label = self.side_label(side).to_lowercase();
+                        Some(format!("{label}\u{a0}{}", self.value(test, (*values.get(side))?)))
                     })
                     .collect();
                 sentence_case(&parts.join(", "))

@@ -550,6 +550,8 @@ pub struct Week {
     pub from: String,
     /// Which day is a check day, Monday 0.
     pub check: Option<usize>,
+    /// Which days come before the next visit, Monday first: later ones are not ticked on this sheet.
+    pub days: [bool; 7],
 }
 
 /// The safety page.

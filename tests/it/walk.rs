@@ -3,7 +3,7 @@
 use std::fs;
 use std::process::Command;
 
-use crate::practice::{Run, TODAY, documents, run};
+use crate::practice::{Practice, Run, TODAY, documents, run};
 
 struct Walk {
     parent: tempfile::TempDir,
@@ -199,4 +199,52 @@ fn every_kind_of_name_is_listed() {
         joints.lines().any(|line| line.starts_with("shoulder.flexion") && line.contains("180 overhead")),
         "{joints}"
     );
+}
+
+#[test]
+fn a_further_visit_is_added_and_nothing_else_changes() {
+    let practice = Practice::demo();
+    let (file, day) = ("clients/edith-rowe.toml", "2026-12-21");
+    let before = practice.read(file);
+    let run = practice.run(&["--on", day, "new", "visit", "edith-rowe"]);
+    assert_eq!(run.code, 0, "{}", run.err);
+    let after = practice.read(file);
+    let added = after.strip_prefix(&before).expect("what was there stays");
+    assert!(added.contains("on = 2026-12-21\n") && added.contains("# { test = \"chair-stand\", value = 8 }"), "{added}");
+    // What was given last, to be filled in from the diary.
+    assert!(added.contains("#   { exercise = \"heel-raise\", days = 0, discomfort = 0, felt = \"right\" },"), "{added}");
+    // It is a sound record as it stands, and with every mark taken away.
+    let sound = |practice: &Practice| {
+        let run = practice.run(&["--on", day, "check"]);
+        assert_eq!(run.code, 0, "{}", run.err);
+    };
+    sound(&practice);
+    let filled: String = added
+        .lines()
+        .map(|line| match line.trim_start().strip_prefix('#') {
+            Some(text) if text.trim_start().starts_with(['{', ']']) || text.contains(" = [") || text.contains("{ yes") => {
+                format!("{text}\n")
+            }
+            _ => format!("{line}\n"),
+        })
+        .collect();
+    practice.write(file, &format!("{before}{filled}"));
+    sound(&practice);
+    let again = practice.run(&["--on", day, "new", "visit", "edith-rowe"]);
+    assert!(again.code != 0 && again.err.contains("has a visit on 2026-12-21 or later already"), "{}", again.err);
+    let nobody = practice.run(&["new", "visit", "edith-row"]);
+    assert!(nobody.code != 0 && nobody.err.contains("did you mean `edith-rowe`?"), "{}", nobody.err);
+    assert_eq!(practice.read(file), format!("{before}{filled}"));
+}
+
+#[test]
+fn a_visit_is_added_with_the_lines_of_the_record() {
+    let practice = Practice::demo();
+    let file = "clients/edith-rowe.toml";
+    let before = practice.read(file).trim_end().replace('\n', "\r\n");
+    practice.write(file, &before);
+    assert_eq!(practice.run(&["--on", "2026-12-21", "new", "visit", "edith-rowe"]).code, 0);
+    let after = practice.read(file);
+    assert!(after.starts_with(&format!("{before}\r\n\r\n[[visits]]\r\n")), "{after}");
+    assert!(!after.replace("\r\n", "").contains('\n'));
 }

@@ -22,7 +22,7 @@ use crate::template::Template;
 use crate::words::Words;
 
 use super::exercise::Samples;
-use super::{Practice, one, words};
+use super::{Practice, brand, one, words};
 
 /// Parts of the practice of which something can be said.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -410,8 +410,12 @@ fn lines(texts: &Texts<'_, '_>, base: &Lines) -> Option<Lines> {
         Some(original) => texts.plain(key, limit, original).map(Some),
         None => Some(None),
     };
-    let emergency_line = line("emergency_line", 60, &base.emergency_line);
-    let out_of_hours = line("out_of_hours", 110, &base.out_of_hours);
+    let whom = |key: &str, limit: usize, original: &Option<String>| match line(key, limit, original)? {
+        Some(text) => brand::whom_alone(key, &texts.fields.need(key)?, text).map(Some),
+        None => Some(None),
+    };
+    let emergency_line = whom("emergency_line", 60, &base.emergency_line);
+    let out_of_hours = whom("out_of_hours", 110, &base.out_of_hours);
     let scope_note = line("scope_note", 400, &base.scope_note);
     let privacy_line = line("privacy_line", 400, &base.privacy_line);
     Some(Lines {
