@@ -355,7 +355,7 @@ impl Writer<'_> {
             (vec![sentence_case(self.unit_full(test))], vec![start(Side::Left)])
         };
         let good = match &test.error {
-            None => Some(self.say(&sentences.check_good_unknown, &[("coach", &self.coach.call)])?),
+            None => Some(self.say(&sentences.check_good_unknown, &[])?),
             Some(error) => {
                 // The reading itself is printed, so that nobody has to add or take away.
                 let (sentence, up) = match test.better {

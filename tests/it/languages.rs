@@ -153,7 +153,7 @@ fn a_sheet_without_its_translation_is_wholly_in_the_other_language_and_says_so_i
     assert!(matches!(said(1), ("en", text) if text.starts_with("This sheet is not in español")), "{sheet:#}");
     assert_eq!((&sheet["doc"]["lang"], &sheet["labels"]["decimal"]), (&"en".into(), &".".into()));
     assert_eq!(sheet["message"]["greeting"], "Ana, this is your plan");
-    assert!(!sheet["safety"]["know"].to_string().contains("borrador"), "what is not a translation is no draft");
+    assert!(!sheet["safety"]["know"].to_string().contains("ha leído aún"), "what is not a translation is no draft");
 }
 
 #[test]
@@ -178,13 +178,13 @@ fn a_sheet_in_spanish_is_wholly_in_spanish() {
     let alt = card["frames"][0]["alt"].as_str().unwrap();
     assert!(alt.contains("derech") && !alt.contains("right"), "{alt}");
     let know = sheet["safety"]["know"].as_array().unwrap();
-    assert!(know.last().unwrap().as_str().unwrap().starts_with("Esta traducción es un borrador"), "{know:?}");
+    assert!(know.last().unwrap().as_str().unwrap().starts_with("Nadie que hable bien español ha leído aún"), "{know:?}");
 
     // Once all of its files have been read, a sheet no longer calls itself a draft; the coach's record stays English.
     for file in practice.files(".es.toml").into_iter().chain(["layouts/words/es.toml".to_owned()]) {
         practice.replace(&file, "draft = true", "draft = false");
     }
-    assert!(!practice.sheet()["safety"]["know"].to_string().contains("borrador"));
+    assert!(!practice.sheet()["safety"]["know"].to_string().contains("ha leído aún"));
     assert!(!practice.run(&["print"]).err.contains("draft-translation"));
     let explained = practice.run(&["explain", "ana", "--json"]).out;
     assert!(explained.contains("Knee to wall") && !explained.contains("Rodilla"), "{explained}");
@@ -250,7 +250,7 @@ fn every_paper_of_a_draft_says_so() {
     assert_eq!(run.code, 0, "{}", run.err);
     for document in ["handout", "glance", "cards", "diary", "booklet"] {
         let heard = hears(&practice, document);
-        assert!(heard.contains("Esta traducción es un borrador"), "{document}: {heard}");
+        assert!(heard.contains("ha leído aún esta traducción"), "{document}: {heard}");
     }
     // Letters are in the language that the library is written in.
     let practice = Practice::with_ana();

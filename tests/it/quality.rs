@@ -59,6 +59,7 @@ fn every_demo_handout_meets_the_instruments() {
 fn what_is_wrong_with_a_line_of_the_brand_is_told_once_and_at_the_brand() {
     let practice = Practice::demo();
     practice.replace("layouts/brand.toml", "# scope_note = \"...\"", "scope_note = \"We utilize movement.\" #");
+    practice.replace("layouts/brand.es.toml", "draft = true", "draft = true\nscope_note = \"Usamos el movimiento.\"");
     let run = practice.run(&["check"]);
     let told: Vec<&str> = run.err.lines().filter(|line| line.contains("utilize") && !line.contains('│')).collect();
     assert_eq!((run.code, told.len()), (0, 1), "{}", run.err);
