@@ -135,9 +135,11 @@ pub struct Outcome {
 }
 
 impl Outcome {
-    /// Whether anything could not be made.
+    /// Whether anything could not be made: a document, or the logo on all of them.
     pub fn failed(&self) -> bool {
+        let of_brand = |problem: &Problem| problem.path.as_ref().is_some_and(|path| path.starts_with("layouts/"));
         self.made.iter().any(|made| made.state == State::Failed)
+            || self.problems.iter().any(|problem| problem.rule == Rule::BadPicture && of_brand(problem))
     }
 }
 

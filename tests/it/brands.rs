@@ -83,3 +83,12 @@ fn a_typeface_that_is_not_there_is_told_with_those_that_are() {
     assert!(problems.contains("no font in layouts/fonts is called `Source Serif`"), "{problems}");
     assert!(problems.contains("did you mean `Source Serif 4`?"), "{problems}");
 }
+
+#[test]
+fn a_logo_that_cannot_be_used_is_no_success() {
+    let practice = Practice::with_ana();
+    practice.write("layouts/logo.svg", "no drawing");
+    let run = practice.run(&["print"]);
+    assert!(run.code == 1 && run.err.contains("layouts/logo.svg"), "{}", run.err);
+    assert_eq!(practice.documents().len(), 1, "the sheet is made all the same");
+}

@@ -107,10 +107,15 @@ impl Practice {
 
     /// Runs the program in this practice.
     pub fn run(&self, arguments: &[&str]) -> Run {
+        self.run_on(TODAY, arguments)
+    }
+
+    /// The same on another day.
+    pub fn run_on(&self, day: &str, arguments: &[&str]) -> Run {
         run(Command::new(env!("CARGO_BIN_EXE_kinleaf"))
             .args(["--practice"])
             .arg(self.folder.path())
-            .args(["--on", TODAY])
+            .args(["--on", day])
             .args(arguments))
     }
 

@@ -206,7 +206,7 @@ fn a_further_visit_is_added_and_nothing_else_changes() {
     let practice = Practice::demo();
     let (file, day) = ("clients/edith-rowe.toml", "2026-12-21");
     let before = practice.read(file);
-    let run = practice.run(&["--on", day, "new", "visit", "edith-rowe"]);
+    let run = practice.run_on(day, &["new", "visit", "edith-rowe"]);
     assert_eq!(run.code, 0, "{}", run.err);
     let after = practice.read(file);
     let added = after.strip_prefix(&before).expect("what was there stays");
@@ -215,7 +215,7 @@ fn a_further_visit_is_added_and_nothing_else_changes() {
     assert!(added.contains("#   { exercise = \"heel-raise\", days = 0, discomfort = 0, felt = \"right\" },"), "{added}");
     // It is a sound record as it stands, and with every mark taken away.
     let sound = |practice: &Practice| {
-        let run = practice.run(&["--on", day, "check"]);
+        let run = practice.run_on(day, &["check"]);
         assert_eq!(run.code, 0, "{}", run.err);
     };
     sound(&practice);
@@ -230,7 +230,7 @@ fn a_further_visit_is_added_and_nothing_else_changes() {
         .collect();
     practice.write(file, &format!("{before}{filled}"));
     sound(&practice);
-    let again = practice.run(&["--on", day, "new", "visit", "edith-rowe"]);
+    let again = practice.run_on(day, &["new", "visit", "edith-rowe"]);
     assert!(again.code != 0 && again.err.contains("has a visit on 2026-12-21 or later already"), "{}", again.err);
     let nobody = practice.run(&["new", "visit", "edith-row"]);
     assert!(nobody.code != 0 && nobody.err.contains("did you mean `edith-rowe`?"), "{}", nobody.err);
@@ -243,7 +243,7 @@ fn a_visit_is_added_with_the_lines_of_the_record() {
     let file = "clients/edith-rowe.toml";
     let before = practice.read(file).trim_end().replace('\n', "\r\n");
     practice.write(file, &before);
-    assert_eq!(practice.run(&["--on", "2026-12-21", "new", "visit", "edith-rowe"]).code, 0);
+    assert_eq!(practice.run_on("2026-12-21", &["new", "visit", "edith-rowe"]).code, 0);
     let after = practice.read(file);
     assert!(after.starts_with(&format!("{before}\r\n\r\n[[visits]]\r\n")), "{after}");
     assert!(!after.replace("\r\n", "").contains('\n'));
