@@ -96,7 +96,8 @@ impl Reader<'_> {
         if says == 1 || exercise.rungs.iter().all(|rung| rung.dose.lower_s.is_none()) {
             return;
         }
-        let message = format!("`lower_s` asks for a slow part, and {says} of the steps say “{word}”; sheets go by that word");
+        let message =
+            format!("`lower_s` asks for a slow part, and {says} of the steps say “{word}”; sheets go by that word");
         let problem = match self.practice.sources.get(path) {
             Some(file) => Problem::at(Rule::Wording, file, place(file, "lower_s"), message),
             None => Problem::about(Rule::Wording, path, message),

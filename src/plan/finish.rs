@@ -167,9 +167,10 @@ pub(super) fn serves(exercise: &Exercise, sides: Sides, findings: &Findings, lib
 
 /// Whether an exercise acts on what a limit in a test points to.
 pub(super) fn acts_on(exercise: &Exercise, test: &TestId, library: &Library) -> bool {
-    library.tests.get(test).is_some_and(|test| {
-        test.limited.iter().any(|evidence| exercise.acts_on(&evidence.structure, evidence.state))
-    })
+    library
+        .tests
+        .get(test)
+        .is_some_and(|test| test.limited.iter().any(|evidence| exercise.acts_on(&evidence.structure, evidence.state)))
 }
 
 /// What the record must say before a test that has usual ranges for somebody can judge this client, in words and as its

@@ -325,8 +325,10 @@ impl Writer<'_> {
             return Ok(Checks { lead: Vec::new(), rows: Vec::new(), days: Vec::new() });
         }
         let fine_to = self.library.vocabulary.pain.fine_to.to_string();
-        let lead =
-            vec![self.say(&sentences.check_lead, &[("coach", &self.coach.call)])?, self.say(&sentences.check_pain, &[("fine_to", &fine_to)])?];
+        let lead = vec![
+            self.say(&sentences.check_lead, &[("coach", &self.coach.call)])?,
+            self.say(&sentences.check_pain, &[("fine_to", &fine_to)])?,
+        ];
         let mut days = vec![self.date_short(self.visit.on)?];
         for day in &program.check_days {
             days.push(self.date_short(*day)?);

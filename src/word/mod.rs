@@ -276,7 +276,8 @@ impl<'a> Writer<'a> {
             }
             let word = self.say(&sentences.slow_word, &[])?;
             let mut slow = program.items.iter().filter(|item| item.dose.lower_s.is_some()).peekable();
-            let says = |item: &Item| self.library.exercises.get(&item.exercise).map(|it| it.steps_with(&word)) == Some(1);
+            let says =
+                |item: &Item| self.library.exercises.get(&item.exercise).map(|it| it.steps_with(&word)) == Some(1);
             if slow.peek().is_some() && slow.all(says) {
                 rounds.push(self.say(&sentences.slow_part, &[("word", &word)])?);
             }

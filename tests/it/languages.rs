@@ -178,7 +178,10 @@ fn a_sheet_in_spanish_is_wholly_in_spanish() {
     let alt = card["frames"][0]["alt"].as_str().unwrap();
     assert!(alt.contains("derech") && !alt.contains("right"), "{alt}");
     let know = sheet["safety"]["know"].as_array().unwrap();
-    assert!(know.last().unwrap().as_str().unwrap().starts_with("Nadie que hable bien español ha leído aún"), "{know:?}");
+    assert!(
+        know.last().unwrap().as_str().unwrap().starts_with("Nadie que hable bien español ha leído aún"),
+        "{know:?}"
+    );
 
     // Once all of its files have been read, a sheet no longer calls itself a draft; the coach's record stays English.
     for file in practice.files(".es.toml").into_iter().chain(["layouts/words/es.toml".to_owned()]) {

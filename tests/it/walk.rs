@@ -210,9 +210,15 @@ fn a_further_visit_is_added_and_nothing_else_changes() {
     assert_eq!(run.code, 0, "{}", run.err);
     let after = practice.read(file);
     let added = after.strip_prefix(&before).expect("what was there stays");
-    assert!(added.contains("on = 2026-12-21\n") && added.contains("# { test = \"chair-stand\", value = 8 }"), "{added}");
+    assert!(
+        added.contains("on = 2026-12-21\n") && added.contains("# { test = \"chair-stand\", value = 8 }"),
+        "{added}"
+    );
     // What was given last, to be filled in from the diary.
-    assert!(added.contains("#   { exercise = \"heel-raise\", days = 0, discomfort = 0, felt = \"right\" },"), "{added}");
+    assert!(
+        added.contains("#   { exercise = \"heel-raise\", days = 0, discomfort = 0, felt = \"right\" },"),
+        "{added}"
+    );
     // It is a sound record as it stands, and with every mark taken away.
     let sound = |practice: &Practice| {
         let run = practice.run_on(day, &["check"]);
@@ -222,7 +228,9 @@ fn a_further_visit_is_added_and_nothing_else_changes() {
     let filled: String = added
         .lines()
         .map(|line| match line.trim_start().strip_prefix('#') {
-            Some(text) if text.trim_start().starts_with(['{', ']']) || text.contains(" = [") || text.contains("{ yes") => {
+            Some(text)
+                if text.trim_start().starts_with(['{', ']']) || text.contains(" = [") || text.contains("{ yes") =>
+            {
                 format!("{text}\n")
             }
             _ => format!("{line}\n"),
