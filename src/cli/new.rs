@@ -184,7 +184,7 @@ fn client(asked: &NewClient, common: &Common) -> Result<(Vec<Blank>, String), Pr
 /// Adds a visit to a sound record; nothing else in it changes.
 fn visit(asked: &NewVisit, common: &Common, practice: &Practice) -> Result<(Vec<String>, String), Vec<Problem>> {
     let (own, on): (ClientId, _) = (id(&asked.client).map_err(|problem| vec![problem])?, common.today());
-    if !practice.clients.iter().any(|known| *known == asked.client) {
+    if !practice.clients.contains(&asked.client) {
         let message = format!("there is no client `{own}`");
         let help = meant(&asked.client, practice.clients.iter().map(String::as_str), || {
             "see the file names in clients/".to_owned()

@@ -236,7 +236,7 @@ fn a_further_visit_is_added_and_nothing_else_changes() {
             _ => format!("{line}\n"),
         })
         .collect();
-    practice.write(file, &format!("{before}{filled}"));
+    practice.write(file, format!("{before}{filled}"));
     sound(&practice);
     let again = practice.run_on(day, &["new", "visit", "edith-rowe"]);
     assert!(again.code != 0 && again.err.contains("has a visit on 2026-12-21 or later already"), "{}", again.err);
