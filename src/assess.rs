@@ -117,6 +117,13 @@ pub struct Findings {
     pub needs: Vec<Need>,
 }
 
+impl Findings {
+    /// The tests of which a side is limited, in the order of ids.
+    pub fn limited(&self) -> impl Iterator<Item = &Finding> {
+        self.tests.iter().filter(|finding| !finding.limited().is_empty())
+    }
+}
+
 /// What a change from one reading to a later one of the same test says (trade-figures section 2), in the direction that is
 /// better.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -1,5 +1,5 @@
-//! Starting files for a new exercise, test, client or visit: sound as they stand, with a word on every line, and harmless until
-//! somebody has made them their own.
+//! Starting files for a new exercise, test, client or visit: sound as they stand, with a word on every line, and harmless
+//! until somebody has made them their own.
 
 use crate::ids::{ClientId, ExerciseId, Id, PhaseId, PositionId, StructureId, TestId};
 use crate::library::Library;

@@ -137,7 +137,7 @@ pub struct Outcome {
 impl Outcome {
     /// Whether anything could not be made: a document, or the logo on all of them.
     pub fn failed(&self) -> bool {
-        let of_brand = |problem: &Problem| problem.path.as_ref().is_some_and(|path| path.starts_with("layouts/"));
+        let of_brand = |problem: &Problem| problem.file().is_some_and(|file| file.starts_with("layouts/"));
         self.made.iter().any(|made| made.state == State::Failed)
             || self.problems.iter().any(|problem| problem.rule == Rule::BadPicture && of_brand(problem))
     }
@@ -508,8 +508,20 @@ fn each<T: Send>(
 /// Deeply nested layouts need a deep stack.
 const WORKER_STACK: usize = 32 << 20;
 
+/// The record of one client, by the name of the file.
+///
+/// # Errors
+/// If there is no such client, or the record is in error.
+pub fn client(folder: &Path, practice: &Practice, name: &str, on: Date) -> Result<Client, Vec<Problem>> {
+    let mut problems = Vec::new();
+    match wanted(practice, &[name.to_owned()], &mut problems)?.first() {
+        Some(id) => record(folder, practice, id, on),
+        None => Err(problems),
+    }
+}
+
 /// A client's record, with the programs that were issued. A ledger that cannot be read is reported by those who print.
-pub(crate) fn record(folder: &Path, practice: &Practice, id: &ClientId, on: Date) -> Result<Client, Vec<Problem>> {
+fn record(folder: &Path, practice: &Practice, id: &ClientId, on: Date) -> Result<Client, Vec<Problem>> {
     let path = format!("clients/{id}.toml");
     let Some(file) = text(folder, &path).map_err(|problems| of(problems, id))? else {
         return Err(vec![

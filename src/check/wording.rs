@@ -98,10 +98,7 @@ impl Reader<'_> {
         }
         let message =
             format!("`lower_s` asks for a slow part, and {says} of the steps say “{word}”; sheets go by that word");
-        let problem = match self.practice.sources.get(path) {
-            Some(file) => Problem::at(Rule::Wording, file, place(file, "lower_s"), message),
-            None => Problem::about(Rule::Wording, path, message),
-        };
+        let problem = self.at(path, "lower_s", message);
         self.problems.push(problem.help(format!("write “{word}” in the one step that is slow")));
     }
 
@@ -114,14 +111,19 @@ impl Reader<'_> {
             // Numbers get their units when a sheet is written, which is measured too.
             let doubts = self.plain.doubts(&text, kind).into_iter().filter(|doubt| doubt.lint != Lint::BareNumber);
             for doubt in doubts {
-                let problem = match self.practice.sources.get(path) {
-                    Some(file) => Problem::at(Rule::Wording, file, place(file, source), doubt.what),
-                    None => Problem::about(Rule::Wording, path, doubt.to_string()),
-                };
+                let problem = self.at(path, source, doubt.what);
                 self.problems.push(problem.help(doubt.cure));
             }
         }
         total
+    }
+
+    /// What is wrong with a text of a file, or of one that is not among the sources.
+    fn at(&self, path: &str, source: &str, what: String) -> Problem {
+        match self.practice.sources.get(path) {
+            Some(file) => Problem::at(Rule::Wording, file, place(file, source), what),
+            None => Problem::about(Rule::Wording, path, format!("{source}: {what}")),
+        }
     }
 
     /// A text with its gaps filled as they might be. What cannot be filled in is reported elsewhere.

@@ -52,7 +52,7 @@ pub enum Command {
     Book(Book),
     /// Make a new practice: brand, layouts, library and one made-up client
     Start(Start),
-    /// Write a starting file for an exercise, a test or a client
+    /// Write a starting file for an exercise, a test or a client, or a further visit into a record
     #[command(subcommand)]
     New(New),
     /// Write what an editor needs to complete and check the practice's files while you type, into `.schemas`

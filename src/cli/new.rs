@@ -7,8 +7,8 @@ use super::ask::Question;
 use super::{ALL_WELL, UNUSABLE, practice, schemas, show};
 use crate::blank::{self, Blank};
 use crate::check::Practice;
-use crate::diag::{Problem, Rule, meant};
-use crate::ids::{ClientId, Id, StructureId};
+use crate::diag::{Problem, Rule};
+use crate::ids::{Id, StructureId};
 use crate::library::Library;
 use crate::library::vocabulary::{Method, State};
 use crate::pipeline;
@@ -183,15 +183,8 @@ fn client(asked: &NewClient, common: &Common) -> Result<(Vec<Blank>, String), Pr
 
 /// Adds a visit to a sound record; nothing else in it changes.
 fn visit(asked: &NewVisit, common: &Common, practice: &Practice) -> Result<(Vec<String>, String), Vec<Problem>> {
-    let (own, on): (ClientId, _) = (id(&asked.client).map_err(|problem| vec![problem])?, common.today());
-    if !practice.clients.contains(&asked.client) {
-        let message = format!("there is no client `{own}`");
-        let help = meant(&asked.client, practice.clients.iter().map(String::as_str), || {
-            "see the file names in clients/".to_owned()
-        });
-        return Err(vec![Problem::about(Rule::UnknownName, "clients", message).help(help)]);
-    }
-    let client = pipeline::record(&common.practice, practice, &own, on)?;
+    let on = common.today();
+    let client = pipeline::client(&common.practice, practice, &asked.client, on)?;
     if client.visits.last().is_some_and(|last| last.on >= on) {
         let message = format!("has a visit on {on} or later already");
         let help = "put what is new into that visit, or give the day of this one: `--on`";
@@ -202,7 +195,7 @@ fn visit(asked: &NewVisit, common: &Common, practice: &Practice) -> Result<(Vec<
     let visits = record.get("visits").and_then(toml::Value::as_array);
     let last = visits.and_then(|visits| visits.last()).and_then(|visit| visit.get("readings"));
     let readings = last.and_then(toml::Value::as_array).into_iter().flatten().filter_map(toml::Value::as_table);
-    let new = blank::NewVisit { client: own, on, readings: readings.cloned().collect(), given };
+    let new = blank::NewVisit { client: client.id.clone(), on, readings: readings.cloned().collect(), given };
     let (old, mut added) = (&client.file.text, blank::visit(&new));
     if !old.ends_with('\n') {
         added.insert(0, '\n');

@@ -222,16 +222,10 @@ impl Canvas {
         self.push(data, &ink);
     }
     /// Paints many open lines as one path.
-    pub fn strokes(&mut self, lines: &[Vec<Point>], ink: Ink) {
+    pub fn lines(&mut self, lines: &[impl AsRef<[Point]>], ink: Ink) {
         let mut data = String::new();
-        lines.iter().for_each(|line| self.ring(&mut data, &thinned(line, TOLERANCE), false));
-        self.push(data, &ink);
-    }
-    /// Paints many short lines as one path.
-    pub fn lines(&mut self, lines: &[[Point; 2]], ink: Ink) {
-        let mut data = String::new();
-        for line in lines {
-            self.ring(&mut data, line, false);
+        for line in lines.iter().map(AsRef::as_ref) {
+            self.ring(&mut data, &thinned(line, TOLERANCE), false);
             line.iter().for_each(|&p| self.grow(p, 0.0));
         }
         self.push(data, &ink);

@@ -79,7 +79,7 @@ pub(crate) fn paint(
     }
     drawn.retain(|run| run.len() > 2);
     let tone = if style.is_line() { style.color("ink") } else { style.seam("skin", far) };
-    canvas.strokes(&drawn, Ink::stroke(tone, WIDTH).detail());
+    canvas.lines(&drawn, Ink::stroke(tone, WIDTH).detail());
 }
 
 /// A line with points between its points.

@@ -1,5 +1,7 @@
 //! The quality gate over finished sheets: what it is measured with, and what it says as problems.
 
+use std::cell::LazyCell;
+
 use super::coach::record_beside;
 use super::prepare::Prepared;
 use crate::check::{Practice, own_doubts};
@@ -40,7 +42,7 @@ pub(super) fn gauge(
 /// Every miss as a warning about the record, with its place and cure; one that several items share is said once, and one in
 /// the brand's own lines not at all, since a check tells it at the brand.
 pub(super) fn misses(practice: &Practice, report: &Report, client: &Client) -> Vec<Problem> {
-    let own = own_doubts(practice);
+    let own = LazyCell::new(|| own_doubts(practice));
     let mut said: Vec<(&Miss, Vec<String>)> = Vec::new();
     // The gate's second to fifth items only add up what the others have said.
     let adds_up = |item: &Item| item.instrument == Instrument::Gate && ["2", "3", "4", "5"].contains(&item.id);

@@ -11,7 +11,6 @@ use super::program::minutes;
 use super::ways::Way;
 use super::{Barred, Item, Miss, NearMiss, Planned, Planner, Reasons, Unmet, named, unlocking};
 use crate::assess::Need;
-use crate::body::Side;
 use crate::diag::Rule;
 use crate::ids::ExerciseId;
 use crate::library::exercise::Part;
@@ -57,12 +56,10 @@ impl Planner<'_> {
     fn answering(&self, menu: &Menu, ways: &[Way<'_>]) -> Menu {
         let Who { library, .. } = self.who;
         let mut menu = menu.clone();
-        for finding in &self.findings.tests {
-            let limited = finding.limited();
+        for finding in self.findings.limited() {
             let sided = library.tests.get(&finding.test).is_some_and(|test| test.sided);
-            // Without sides both hold the same verdict.
-            let limits: Vec<&[Side]> = if sided { limited.chunks(1).collect() } else { limited.chunks(2).collect() };
-            for sides in limits {
+            // Without sides both hold the same verdict, and are one limit.
+            for sides in finding.limited().chunks(if sided { 1 } else { 2 }) {
                 let covers = |way: &Way<'_>| sides.iter().any(|side| way.sides.covers(*side));
                 let answers = |way: &Way<'_>| covers(way) && acts_on(way.exercise, &finding.test, library);
                 for (offer, _) in menu.offers.iter_mut().zip(ways).filter(|(_, way)| answers(way)) {
@@ -147,7 +144,7 @@ impl Planner<'_> {
 
     /// Whether any limit was found, so that a sheet without work would be wrong.
     fn must_work(&self) -> bool {
-        self.findings.tests.iter().any(|finding| !finding.limited().is_empty())
+        self.findings.limited().next().is_some()
     }
 
     fn unlock(&self, reasons: &Reasons) -> String {

@@ -331,7 +331,7 @@ fn work(dose: &crate::library::exercise::Dose) -> u32 {
 fn named(name: &str, sides: Sides, writer: &Writer<'_>) -> String {
     match sides {
         Sides::Left | Sides::Right => {
-            let side = sides.shown().map(|side| writer.side_label(side).to_lowercase()).unwrap_or_default();
+            let side = sides.shown().map(|side| writer.side_beside(side)).unwrap_or_default();
             format!("{name}, {side}")
         }
         Sides::Each | Sides::Both => name.to_owned(),

@@ -19,7 +19,7 @@ const MOST_CHECKS: usize = 3;
 
 impl Writer<'_> {
     pub(super) fn findings(&self, findings: &Findings, program: &Program) -> Result<Vec<FindingText>, TemplateError> {
-        let mut limited: Vec<&Finding> = self.limited_tests(findings).collect();
+        let mut limited: Vec<&Finding> = findings.limited().collect();
         // In the order of the exercises that work on them; what nothing works on comes last.
         limited.sort_by_key(|finding| {
             program.items.iter().find(|item| item.serves.contains(&finding.test)).map_or(u32::MAX, |item| item.number)
@@ -285,8 +285,7 @@ impl Writer<'_> {
                 let parts: Vec<String> = Side::BOTH
                     .into_iter()
                     .filter_map(|side| {
-                        let label = self.side_label(side).to_lowercase();
-                        Some(format!("{label}\u{a0}{}", self.value(test, (*values.get(side))?)))
+                        Some(format!("{}\u{a0}{}", self.side_beside(side), self.value(test, (*values.get(side))?)))
                     })
                     .collect();
                 sentence_case(&parts.join(", "))
@@ -296,7 +295,8 @@ impl Writer<'_> {
 
     /// The home checks worth doing: of limited tests, those that can be done alone.
     pub(super) fn home_checks<'f>(&'f self, findings: &'f Findings) -> Vec<(&'f Finding, &'f HomeCheck)> {
-        self.limited_tests(findings)
+        findings
+            .limited()
             .filter_map(|finding| Some((finding, self.library.tests.get(&finding.test)?)))
             .filter(|(_, test)| self.may_test_alone(test))
             .filter_map(|(finding, test)| Some((finding, test.home.as_ref()?)))

@@ -275,10 +275,12 @@ impl<'a> Writer<'a> {
                 rounds.push(self.say(&sentences.rounds_each_side, &[])?);
             }
             let word = self.say(&sentences.slow_word, &[])?;
-            let mut slow = program.items.iter().filter(|item| item.dose.lower_s.is_some()).peekable();
-            let says =
-                |item: &Item| self.library.exercises.get(&item.exercise).map(|it| it.steps_with(&word)) == Some(1);
-            if slow.peek().is_some() && slow.all(says) {
+            let slow: Vec<&Item> = program.items.iter().filter(|item| item.dose.lower_s.is_some()).collect();
+            let says = |item: &&Item| {
+                let exercise = self.library.exercises.get(&item.exercise);
+                exercise.is_some_and(|exercise| exercise.steps_with(&word) == 1)
+            };
+            if !slow.is_empty() && slow.iter().all(says) {
                 rounds.push(self.say(&sentences.slow_part, &[("word", &word)])?);
             }
         }
@@ -376,11 +378,6 @@ impl<'a> Writer<'a> {
             None => Ok(day),
         }
     }
-
-    /// The tests that are limited, in the order of ids.
-    fn limited_tests<'f>(&self, findings: &'f Findings) -> impl Iterator<Item = &'f crate::assess::Finding> {
-        findings.tests.iter().filter(|finding| !finding.limited().is_empty())
-    }
 }
 
 impl<'a> Speech<'a> {
@@ -396,6 +393,11 @@ impl<'a> Speech<'a> {
     /// `left` or `right` in running text.
     fn side_word(&self, side: Side) -> String {
         self.words.side(side).to_owned()
+    }
+
+    /// A side that stands beside a name or a number, not within a sentence.
+    fn side_beside(&self, side: Side) -> String {
+        self.side_label(side).to_lowercase()
     }
 
     fn side_label(&self, side: Side) -> &'a str {

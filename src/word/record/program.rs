@@ -159,9 +159,8 @@ pub(super) fn chosen(program: &Program, findings: &Findings) -> String {
     if findings.needs.is_empty() {
         return format!("{by} No test has found a need.");
     }
-    let limits: Vec<_> = findings.tests.iter().filter(|finding| !finding.limited().is_empty()).collect();
     let served = |test| program.items.iter().any(|item| item.serves.contains(test));
-    let worked_on = limits.iter().filter(|finding| served(&finding.test)).count();
-    let on = format!("It works on {worked_on} of the {} limited tests", limits.len());
+    let worked_on = findings.limited().filter(|finding| served(&finding.test)).count();
+    let on = format!("It works on {worked_on} of the {} limited tests", findings.limited().count());
     format!("{by} {on} and covers {covered:.2} of {total:.2} need.")
 }
