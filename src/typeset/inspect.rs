@@ -3,9 +3,9 @@
 use std::collections::BTreeSet;
 
 use serde_json::Value as Json;
-use typst::introspection::Tag;
+use typst::introspection::{Location, Tag};
 use typst::layout::{Abs, Frame, FrameItem, Point, Transform};
-use typst::model::HeadingElem;
+use typst::model::{FigureElem, HeadingElem, TableElem};
 use typst_layout::PagedDocument;
 
 use crate::diag::{Problem, Rule};
@@ -30,6 +30,8 @@ pub struct Piece {
     pub baseline: f64,
     /// Type size as printed.
     pub size: f64,
+    /// Whether it stands in a column of text, outside tables and drawings.
+    pub prose: bool,
 }
 
 /// One page as it will be printed.
@@ -57,6 +59,8 @@ struct Seen {
     page: PageFacts,
     missing: BTreeSet<char>,
     off: Vec<String>,
+    /// Tables and drawings that are open here.
+    open: Vec<Location>,
 }
 
 impl Seen {
@@ -103,6 +107,7 @@ pub fn facts(document: &PagedDocument) -> Facts {
 }
 
 fn look(document: &PagedDocument) -> Vec<Seen> {
+    let mut open = Vec::new();
     document
         .pages()
         .iter()
@@ -110,9 +115,12 @@ fn look(document: &PagedDocument) -> Vec<Seen> {
             let size = page.frame.size();
             let mut seen = Seen {
                 page: PageFacts { size: (size.x.to_pt(), size.y.to_pt()), ..PageFacts::default() },
+                // A table may go on overleaf.
+                open: std::mem::take(&mut open),
                 ..Seen::default()
             };
             walk(&page.frame, Transform::identity(), &mut seen);
+            open.clone_from(&seen.open);
             seen
         })
         .collect()
@@ -137,6 +145,7 @@ fn walk(frame: &Frame, transform: Transform, seen: &mut Seen) {
                     right: start.x.to_pt().max(end.x.to_pt()),
                     baseline: start.y.to_pt(),
                     size: text.size.to_pt() * at.sy.get().abs(),
+                    prose: seen.open.is_empty(),
                 };
                 let inside = piece.left >= edge
                     && piece.right <= width - edge
@@ -159,12 +168,15 @@ fn walk(frame: &Frame, transform: Transform, seen: &mut Seen) {
             FrameItem::Shape(shape, _) => seen.reaches(shape.bbox(false).max.transform(at).y.to_pt()),
             FrameItem::Link(..) => {}
             FrameItem::Tag(Tag::Start(element, _)) => {
+                if element.is::<TableElem>() || element.is::<FigureElem>() {
+                    seen.open.extend(element.location());
+                }
                 if let Some(heading) = element.to_packed::<HeadingElem>() {
                     let level = heading.resolve_level(typst::foundations::StyleChain::default()).get();
                     seen.page.headings.push((level, heading.body.plain_text().to_string()));
                 }
             }
-            FrameItem::Tag(Tag::End(..)) => {}
+            FrameItem::Tag(Tag::End(location, ..)) => seen.open.retain(|open| open != location),
         }
     }
 }

@@ -5,7 +5,7 @@
 use jiff::civil::date;
 use kinleaf::pipeline::sheets;
 use kinleaf::print::What;
-use kinleaf::typeset::PageFacts;
+use kinleaf::typeset::{Facts, PageFacts};
 use kinleaf::word::papers::paper;
 use serde_json::{Value as Json, json};
 
@@ -178,4 +178,39 @@ fn the_longest_and_the_shortest_record_fit_letter_in_large_type() {
             ("short handout", 8),
         ],
     );
+}
+
+/// Every line of body text outside tables and drawings that is off the grid of the handout: half a line of 15 pt from the
+/// top of the type area, 21 mm down. The first page is left out: there the rows of the plan share the height.
+fn off_the_grid(facts: &Facts) -> Vec<String> {
+    let (body, step, top) = (12.0, 7.5, 21.0 * 72.0 / 25.4);
+    let mut found = Vec::new();
+    for (page, number) in facts.pages.iter().zip(1..).skip(1) {
+        let live = top..page.size.1 - 19.0 * 72.0 / 25.4;
+        for piece in &page.pieces {
+            let steps = (piece.baseline - top - 0.885 * body) / step;
+            let off = (steps - steps.round()).abs() * step;
+            if piece.prose && (piece.size - body).abs() < 0.01 && live.contains(&piece.baseline) && off > 0.1 {
+                found.push(format!("page {number}, {off:.2} pt: {}", piece.text));
+            }
+        }
+    }
+    found
+}
+
+#[test]
+fn body_text_stands_on_the_baseline_grid() {
+    let practice = Practice::demo();
+    let (typesetter, sheets) = sheets(&practice.path(""), date(2026, 11, 25)).unwrap();
+    let mut seen = 0;
+    for (name, bytes) in sheets {
+        let mut sheet: Json = serde_json::from_slice(&bytes).unwrap();
+        for paper in ["a4", "letter"] {
+            sheet["doc"]["look"] = json!({"paper": paper, "type": "normal", "ink": "colour"});
+            let facts = typesetter.facts("handout", &sheet).unwrap();
+            assert_eq!(off_the_grid(&facts), Vec::<String>::new(), "{name} on {paper}");
+            seen += facts.pages.len();
+        }
+    }
+    assert!(seen > 150, "only {seen} pages");
 }
