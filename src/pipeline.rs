@@ -29,7 +29,7 @@ use crate::body::Side;
 use crate::check::{Practice, check, check_client, doubts, hard_to_read, pose_doubts, wording};
 use crate::coverage::{Coverage, coverage};
 use crate::diag::{Problem, Rule, Severity, in_order, meant};
-use crate::draw::png;
+use crate::draw::{Show, png};
 use crate::ids::{ClientId, Id};
 use crate::ledger::Ledger;
 use crate::load::{LEDGER, load, text};
@@ -306,7 +306,7 @@ pub fn draw(order: &Sketches) -> Result<(Vec<String>, Vec<Problem>), Vec<Problem
             continue;
         }
         let side = pictures.authored().map(|authored| order.side.unwrap_or(authored));
-        let figures = practice.studio.figures(subject, side, order.ink, None).unwrap_or_default();
+        let figures = practice.studio.figures(subject, side, order.ink, Show::All).unwrap_or_default();
         problems.extend(hard_to_read(&practice, subject, pictures, order.ink));
         if !order.names.is_empty() {
             problems.extend(pose_doubts(&practice, subject, pictures));

@@ -290,11 +290,37 @@ impl Figure {
     }
 }
 
-/// What is drawn: of what, on which side, in which ink, and for one rung (counted from 0) or for all.
-type Key = (Subject, Option<Side>, Ink, Option<usize>);
+/// Which pictures of something.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Show {
+    /// All.
+    All,
+    /// Those of one rung, counted from 0.
+    Rung(usize),
+    /// What it comes to: the last one that is no fault, without a sign of right or wrong.
+    Outcome,
+}
 
-/// A picture that somebody will ask for: of what, on which side, and for which rung (counted from 0) or for all.
-pub type Wanted = (Subject, Option<Side>, Option<usize>);
+impl Show {
+    fn of(self, mut frames: Vec<solve::SolvedFrame>) -> Vec<solve::SolvedFrame> {
+        match self {
+            Self::All => {}
+            Self::Rung(rung) => frames.retain(|frame| frame.shows(rung + 1)),
+            Self::Outcome => {
+                frames.retain(|frame| !frame.is_wrong());
+                frames.drain(..frames.len().saturating_sub(1));
+                frames.iter_mut().for_each(|frame| frame.marks.verdict = None);
+            }
+        }
+        frames
+    }
+}
+
+/// What is drawn: of what, on which side, in which ink, and which of its pictures.
+type Key = (Subject, Option<Side>, Ink, Show);
+
+/// A picture that somebody will ask for: of what, on which side, and which.
+pub type Wanted = (Subject, Option<Side>, Show);
 
 /// Draws each distinct picture once in a run, in the brand's colours, with its words in one language.
 #[derive(Debug)]
@@ -303,7 +329,7 @@ pub struct Studio {
     palette: Palette,
     drawn: Mutex<BTreeMap<Key, Arc<Vec<Figure>>>>,
     /// What was asked of [`Studio::fingerprint`].
-    prints: Mutex<BTreeMap<(Subject, Option<usize>), String>>,
+    prints: Mutex<BTreeMap<(Subject, Show), String>>,
     words: Words,
     /// The studio whose drawings this one puts into another language, with the translated texts.
     original: Option<(Arc<Studio>, BTreeMap<Subject, Translated>)>,
@@ -341,7 +367,7 @@ impl Studio {
     pub fn prepare(&self, wanted: &[Wanted], ink: Ink) {
         let missing: Vec<_> = {
             let drawn = self.lock();
-            let known = |(subject, side, rung): &Wanted| drawn.contains_key(&(subject.clone(), *side, ink, *rung));
+            let known = |(subject, side, show): &Wanted| drawn.contains_key(&(subject.clone(), *side, ink, *show));
             wanted.iter().filter(|it| !known(it)).collect()
         };
         if missing.len() > 1 {
@@ -349,8 +375,8 @@ impl Studio {
             std::thread::scope(|scope| {
                 for share in missing.chunks(missing.len().div_ceil(cores)) {
                     scope.spawn(move || {
-                        for (subject, side, rung) in share {
-                            self.figures(subject, *side, ink, *rung);
+                        for (subject, side, show) in share {
+                            self.figures(subject, *side, ink, *show);
                         }
                     });
                 }
@@ -363,18 +389,17 @@ impl Studio {
         self.pictures.iter()
     }
 
-    /// What tells whether the pictures of something, for one rung (counted from 0) or for all, still show the same:
-    /// bodies, things, marks and view, whatever the ink. None if it has no pictures. Nothing is drawn for it.
-    pub fn fingerprint(&self, subject: &Subject, rung: Option<usize>) -> Option<String> {
+    /// What tells whether the pictures of something still show the same: bodies, things, marks and view, whatever the
+    /// ink. None if it has no pictures. Nothing is drawn for it.
+    pub fn fingerprint(&self, subject: &Subject, show: Show) -> Option<String> {
         let pictures = self.pictures.get(subject)?;
         let known = || self.prints.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
-        let key = (subject.clone(), rung);
+        let key = (subject.clone(), show);
         if let Some(print) = known().get(&key) {
             return Some(print.clone());
         }
-        let frames = solve::solve(&pictures.picture, None);
         let mut hash = Sha256::new();
-        for frame in frames.iter().filter(|frame| rung.is_none_or(|rung| frame.shows(rung + 1))) {
+        for frame in show.of(solve::solve(&pictures.picture, None)) {
             hash.update(frame.described());
         }
         let print: String = hash.finalize().iter().take(8).map(|byte| format!("{byte:02x}")).collect();
@@ -383,25 +408,18 @@ impl Studio {
 
     /// The pictures of something on a side, in order; none if it has none. One made before is handed out again. Those
     /// of one rung are drawn to the height of the tallest of them, and nothing else is drawn.
-    pub fn figures(
-        &self,
-        subject: &Subject,
-        side: Option<Side>,
-        ink: Ink,
-        rung: Option<usize>,
-    ) -> Option<Arc<Vec<Figure>>> {
+    pub fn figures(&self, subject: &Subject, side: Option<Side>, ink: Ink, show: Show) -> Option<Arc<Vec<Figure>>> {
         let pictures = self.pictures.get(subject)?;
-        let key = (subject.clone(), side, ink, rung);
+        let key = (subject.clone(), side, ink, show);
         if let Some(done) = self.lock().get(&key) {
             return Some(Arc::clone(done));
         }
         // Made outside the lock: at worst two threads draw the same picture, and both drawings are the same.
-        let mut frames = solve::solve(&pictures.picture, side);
-        frames.retain(|frame| rung.is_none_or(|rung| frame.shows(rung + 1)));
+        let frames = show.of(solve::solve(&pictures.picture, side));
         let figures = match &self.original {
             None => self.draw(&frames, ink),
             Some((original, texts)) => {
-                let drawn = original.figures(subject, side, ink, rung)?;
+                let drawn = original.figures(subject, side, ink, show)?;
                 self.translate(original, &frames, &drawn, texts.get(subject))
             }
         };

@@ -8,6 +8,7 @@ use std::fs;
 use std::path::PathBuf;
 
 use crate::body::Side;
+use crate::draw::Show;
 use crate::draw::alt::Teller;
 use crate::draw::camera::{Camera, View};
 use crate::draw::canvas::Svg;
@@ -306,7 +307,7 @@ fn messages_point_at_the_mistake() {
 }
 
 /// The figures of one picture, as a layout gets them.
-fn figures(text: &str, side: Side) -> Vec<super::Figure> {
+fn figures(text: &str, side: Side, show: Show) -> Vec<super::Figure> {
     use crate::ids::Id;
     let poses = super::Poses { library: library() };
     let pictures = poses.pictures(text).unwrap_or_else(|it| panic!("{it:?}"));
@@ -317,7 +318,7 @@ fn figures(text: &str, side: Side) -> Vec<super::Figure> {
         accent,
         &crate::testing::demo().words,
     );
-    studio.figures(&super::Subject::Exercise(id), Some(side), crate::print::Ink::Colour, None).unwrap().to_vec()
+    studio.figures(&super::Subject::Exercise(id), Some(side), crate::print::Ink::Colour, show).unwrap().to_vec()
 }
 
 fn at_a_wall(label: &str) -> String {
@@ -330,15 +331,30 @@ fn at_a_wall(label: &str) -> String {
 #[test]
 fn a_distance_mark_gives_its_label_to_the_layout() {
     let text = at_a_wall(", label = \"left toes {{ own(\\\"knee-to-wall\\\") }}\"");
-    let here = figures(&text, Side::Left);
+    let here = figures(&text, Side::Left, Show::All);
     let [label] = &here[0].labels[..] else { panic!("{:?}", here[0].labels) };
     assert_eq!(label.says, super::Said::Words("left toes {{ own(\"knee-to-wall\") }}".to_owned()));
     assert!((0.5..1.0).contains(&label.x) && label.y > 0.9, "{label:?}");
     assert!(here[0].alt.contains("A line shows the gap from the left toe"), "{}", here[0].alt);
-    let mirrored = figures(&text, Side::Right);
+    let mirrored = figures(&text, Side::Right, Show::All);
     let said = super::Said::Words("right toes {{ own(\"knee-to-wall\") }}".to_owned());
     assert_eq!(mirrored[0].labels[0].says, said);
     assert!((mirrored[0].labels[0].x + label.x - 1.0).abs() < 0.01, "{mirrored:?}");
+}
+
+#[test]
+fn the_outcome_is_the_last_picture_that_is_no_fault_without_its_sign() {
+    let text = "authored = \"left\"\n[[frames]]\npose = \"standing\"\ncaption = \"One\"\n\
+        [[frames]]\npose = \"standing\"\ncaption = \"Two\"\nverdict = \"good\"\n\
+        [[frames]]\npose = \"standing\"\ncaption = \"Three\"\nverdict = \"bad\"";
+    let all = figures(text, Side::Left, Show::All);
+    let [outcome] = &figures(text, Side::Left, Show::Outcome)[..] else { panic!("one picture") };
+    assert_eq!(outcome.caption.as_deref(), Some("Two"));
+    // The sign is a disc, drawn as arcs, with a tick in it.
+    let paths = |figure: &super::Figure| figure.svg.matches("<path").count();
+    assert!(paths(outcome) < paths(&all[1]), "{}", outcome.svg);
+    assert_eq!(paths(outcome), paths(&all[0]), "both stand alike");
+    assert!(all[1].alt.len() > outcome.alt.len(), "{}", outcome.alt);
 }
 
 #[test]

@@ -9,7 +9,7 @@ use super::prepare::framed;
 use super::with;
 use crate::check::{Practice, check};
 use crate::diag::{Problem, Rule, Severity, in_order};
-use crate::draw::{Figure, Said, Subject, Wanted};
+use crate::draw::{Figure, Said, Show, Subject, Wanted};
 use crate::library::exercise::Exercise;
 use crate::load::load;
 use crate::print::{Ink, Look, Type, Volume, Wishes};
@@ -127,20 +127,20 @@ fn illustrate(
     let library = &practice.library;
     let exercises: Vec<_> = library.exercises.values().collect();
     let shown = |sided: bool| sided.then_some(SHOWN);
-    let whole = |exercise: &&Exercise| (Subject::Exercise(exercise.id.clone()), shown(has_sides(exercise)), None);
+    let whole = |exercise: &&Exercise| (Subject::Exercise(exercise.id.clone()), shown(has_sides(exercise)), Show::All);
     let wanted: Vec<Wanted> = exercises.iter().map(whole).collect();
     practice.studio.prepare(&wanted, ink);
     let entries = book.phases.iter_mut().flat_map(|phase| &mut phase.exercises);
     for entry in entries.filter(|entry| entry.frames.is_empty()) {
         let Some(exercise) = exercises.iter().find(|exercise| exercise.name == entry.name) else { continue };
         let (subject, sided) = (Subject::Exercise(exercise.id.clone()), has_sides(exercise));
-        let figures = practice.studio.figures(&subject, shown(sided), ink, None).unwrap_or_default();
+        let figures = practice.studio.figures(&subject, shown(sided), ink, Show::All).unwrap_or_default();
         exercise_frames(entry, &framed_all(librarian, &figures, &subject, sided)?, volume);
     }
     for entry in book.more.iter_mut().flat_map(|more| &mut more.tests) {
         let Some(test) = library.tests.values().find(|test| test.name == entry.name) else { continue };
         let subject = Subject::Test(test.id.clone());
-        let figures = practice.studio.figures(&subject, shown(test.sided), ink, None).unwrap_or_default();
+        let figures = practice.studio.figures(&subject, shown(test.sided), ink, Show::All).unwrap_or_default();
         test_frames(entry, framed_all(librarian, &figures, &subject, test.sided)?);
     }
     Ok(())

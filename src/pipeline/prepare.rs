@@ -11,7 +11,7 @@ use crate::body::{Side, Sides};
 use crate::check::Practice;
 use crate::coherence::contradictions;
 use crate::diag::{Problem, Rule};
-use crate::draw::{Figure, FigureLabel, Said, Subject, Wanted, qr};
+use crate::draw::{Figure, FigureLabel, Said, Show, Subject, Wanted, qr};
 use crate::ids::{ExerciseId, Id, TestId};
 use crate::ledger::{Given, Ledger, Sheet, hash, text_hash};
 use crate::library::Library;
@@ -21,7 +21,7 @@ use crate::print::{Ink, Look, Type};
 use crate::record::{self, Client, Visit};
 use crate::safety::{Gate, gate};
 use crate::typeset;
-use crate::word::handout::{Body, Check, Frame, FrameLabel, Handout};
+use crate::word::handout::{Body, Check, Finding, Frame, FrameLabel, Handout};
 use crate::word::{Matter, Writer};
 
 /// What a sheet will be about.
@@ -165,15 +165,24 @@ fn agrees(client: &Client, handout: &Handout) -> Result<(), Problem> {
         .client(&client.id))
 }
 
-/// Most home checks on one page beside pictures.
+/// Most home checks, and most findings, on one page beside pictures.
 const MOST_PICTURED: usize = 2;
 
 fn card(item: &Item) -> Wanted {
-    (Subject::Exercise(item.exercise.clone()), item.sides.shown(), Some(item.rung))
+    (Subject::Exercise(item.exercise.clone()), item.sides.shown(), Show::Rung(item.rung))
 }
 
 fn of_check(check: &Check) -> Wanted {
-    (Subject::Test(check.test.clone()), check.shown, None)
+    (Subject::Test(check.test.clone()), check.shown, Show::All)
+}
+
+fn of_finding(finding: &Finding) -> Wanted {
+    (Subject::Test(finding.found_by.clone()), finding.shown, Show::Outcome)
+}
+
+/// Whether the findings leave room for what their tests look like.
+fn with_pictures(look: Look, findings: &[Finding]) -> bool {
+    look.type_size == Type::Normal && findings.len() <= MOST_PICTURED
 }
 
 /// Hash of what a sheet's pictures show. Nothing is drawn for it.
@@ -181,13 +190,14 @@ pub(super) fn pictures_hash(practice: &Practice, prepared: &Prepared, words: &Ha
     let (Prepared::Plan { program, .. }, Body::Plan(plan)) = (prepared, &words.body) else {
         return text_hash([]);
     };
-    let wanted = program.items.iter().map(card).chain(plan.checks.rows.iter().map(of_check));
-    let prints = wanted.filter_map(|(subject, _, rung)| practice.studio.fingerprint(&subject, rung));
+    let findings = plan.findings.iter().filter(|_| with_pictures(words.doc.look, &plan.findings)).map(of_finding);
+    let wanted = program.items.iter().map(card).chain(findings).chain(plan.checks.rows.iter().map(of_check));
+    let prints = wanted.filter_map(|(subject, _, show)| practice.studio.fingerprint(&subject, show));
     text_hash(prints.collect::<Vec<_>>().iter().map(String::as_str))
 }
 
-/// Adds to each exercise card without pictures of its own those drawn from poses, for its side, and to each home check
-/// those of its test.
+/// Adds to each exercise card without pictures of its own those drawn from poses, for its side, and to findings and home
+/// checks those of their tests.
 fn illustrate(
     practice: &Practice,
     prepared: &Prepared,
@@ -198,9 +208,15 @@ fn illustrate(
     let (Prepared::Plan { program, .. }, Body::Plan(plan)) = (prepared, &mut handout.body) else {
         return Ok(());
     };
+    let look = handout.doc.look;
+    let findings = if with_pictures(look, &plan.findings) { plan.findings.as_mut_slice() } else { &mut [] };
     let checks = &mut plan.checks.rows;
-    let wanted: Vec<_> = program.items.iter().map(card).chain(checks.iter().map(of_check)).collect();
+    let tests = findings.iter().map(of_finding).chain(checks.iter().map(of_check));
+    let wanted: Vec<_> = program.items.iter().map(card).chain(tests).collect();
     practice.studio.prepare(&wanted, ink);
+    for finding in findings {
+        finding.frames = drawn(practice, writer, &of_finding(finding), ink, None)?;
+    }
     for video in plan.phases.iter_mut().flat_map(|phase| &mut phase.exercises).filter_map(|card| card.video.as_mut()) {
         video.svg = qr(&format!("https://{}", video.text));
     }
@@ -209,7 +225,7 @@ fn illustrate(
         placed.frames = drawn(practice, writer, &card(item), ink, item.dose.hold_s)?;
     }
     // Three checks fill a page with words alone; fewer leave room for what they look like.
-    if handout.doc.look.type_size == Type::Normal && checks.len() > MOST_PICTURED {
+    if look.type_size == Type::Normal && checks.len() > MOST_PICTURED {
         return Ok(());
     }
     for check in checks {
@@ -227,13 +243,17 @@ fn illustrate(
 fn drawn(
     practice: &Practice,
     writer: &Writer<'_>,
-    (subject, side, rung): &Wanted,
+    (subject, side, show): &Wanted,
     ink: Ink,
     hold_s: Option<u32>,
 ) -> Result<Vec<Frame>, Problem> {
-    let figures = practice.studio.figures(subject, *side, ink, *rung).unwrap_or_default();
-    let rung = rung.map_or_else(String::new, |rung| format!("-rung-{}", rung + 1));
-    let stem = format!("figure-{}-{}{rung}", subject.stem(), side.map_or("both", Side::key));
+    let figures = practice.studio.figures(subject, *side, ink, *show).unwrap_or_default();
+    let which = match show {
+        Show::All => String::new(),
+        Show::Rung(rung) => format!("-rung-{}", rung + 1),
+        Show::Outcome => "-outcome".to_owned(),
+    };
+    let stem = format!("figure-{}-{}{which}", subject.stem(), side.map_or("both", Side::key));
     let seconds = hold_s.map(|seconds| writer.seconds(seconds));
     let words = |said: &Said| match said {
         Said::Words(text) => writer.label(text, *side).map(Some),

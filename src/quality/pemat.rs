@@ -278,9 +278,11 @@ fn captions(read: &Read<'_>) -> Found {
     let cards = read.exercises.iter().map(|card| (passages::card(card), card.frames.as_slice()));
     let checks =
         read.plan.iter().flat_map(|plan| &plan.checks.rows).map(|row| (row.name.clone(), row.frames.as_slice()));
+    let findings = read.plan.iter().flat_map(|plan| &plan.findings);
+    let tests = findings.map(|finding| (finding.title.clone(), finding.frames.as_slice()));
     let mut misses = Vec::new();
     let mut any = false;
-    for (place, frames) in cards.chain(checks) {
+    for (place, frames) in cards.chain(tests).chain(checks) {
         any |= !frames.is_empty();
         misses.extend(caption_faults(read, &place, frames));
     }

@@ -158,7 +158,7 @@ items! {
     no_steps Cdc "14" |b| b.card().steps.clear();
     a_percentile Cdc "15" |b| b.plan().findings[0].sentences.push("You are in the tenth percentile.".into());
     a_reading_without_a_word Cdc "16" |b| b.plan().findings[0].bar.as_mut().unwrap().lanes[0].band.clear();
-    more_than_at_the_start Cdc "17" |b| b.plan().checks.rows[0].good = Some("2 cm more than at the start.".into());
+    more_than_at_the_start Cdc "17" |b| b.plan().checks.rows[0].unknown = Some("2 cm more than at the start.".into());
     no_sign_to_stop_for Cdc "18" |b| b.plan().safety.zones[0].items.clear();
     no_risk_beside_the_gain Cdc "19" |b| b.card().not_feel.clear();
     a_bare_chance Cdc "20" |b| b.card().feel = "The chance of a cramp is 5 percent.".into();

@@ -56,9 +56,14 @@ impl Speech<'_> {
         self.printed(test, self.shown(test, amount))
     }
 
-    /// The least change that counts, with its unit.
+    /// The least change that counts, as it is printed and drawn.
+    pub(super) fn change_shown(&self, test: &Test, change: Amount) -> Amount {
+        test.unit.show_change(change, test.resolution, self.system)
+    }
+
+    /// The same with its unit.
     pub(super) fn change(&self, test: &Test, change: Amount) -> String {
-        self.printed(test, test.unit.show_change(change, test.resolution, self.system))
+        self.printed(test, self.change_shown(test, change))
     }
 
     /// The first printed reading that lies a change from `now`, with its unit; none if that is no possible reading.
@@ -68,7 +73,7 @@ impl Speech<'_> {
             return Some(self.value(test, reached));
         }
         // In other units the sum of what is printed counts, or it would not add up on paper.
-        let (now, change) = (self.shown(test, now), test.unit.show_change(change, test.resolution, self.system));
+        let (now, change) = (self.shown(test, now), self.change_shown(test, change));
         Some(self.printed(test, if up { now.plus(change) } else { now.minus(change) }))
     }
 

@@ -155,7 +155,12 @@ impl Writer<'_> {
                 let date = first.checked_add(ahead.days());
                 self.visit.next.is_none_or(|(next, _)| date.is_ok_and(|date| date < next))
             });
-            weeks.push(Week { n, from, check, days });
+            let ends = first.checked_add(6.days()).unwrap_or(first);
+            let visit = self.visit.next.map(|(next, _)| next).filter(|next| (first..=ends).contains(next));
+            let visit = visit
+                .map(|next| self.say(&self.words.sentences.week_visit, &[("date", &self.date_day(next)?)]))
+                .transpose()?;
+            weeks.push(Week { n, from, check, days, visit });
         }
         Ok(Some(Diary { lead, weeks }))
     }

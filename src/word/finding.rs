@@ -2,7 +2,7 @@
 
 use super::Writer;
 use super::amounts::Axis;
-use super::handout::{Bar, BeforeDot, Check, Checks, Finding as FindingText, GradeLine, Lane, Well};
+use super::handout::{Bar, BeforeDot, Check, Checks, Finding as FindingText, GradeLine, Lane, Threshold, Well};
 use crate::assess::{Band, Basis, Finding, Findings};
 use crate::body::Side;
 use crate::library::test::{Better, HomeCheck, Test};
@@ -83,7 +83,17 @@ impl Writer<'_> {
             Unit::Grade => (None, self.grades(finding, test)),
             _ => (Some(self.bar(finding, test)?), Vec::new()),
         };
-        Ok(FindingText { title, sentences, works_on, test: test_line, bar, grades })
+        Ok(FindingText {
+            title,
+            found_by: test.id.clone(),
+            shown: one,
+            frames: Vec::new(),
+            sentences,
+            works_on,
+            test: test_line,
+            bar,
+            grades,
+        })
     }
 
     /// What the limit may mean for something the client loves, if the practice has a sentence for it.
@@ -204,7 +214,7 @@ impl Writer<'_> {
                 sides.push(self.say(&sentences.alt_before, &[("value", &before.value)])?);
             }
         }
-        let noise = test.error.as_ref().map(|error| self.shown(test, error.mdc95));
+        let noise = test.error.as_ref().map(|error| self.change_shown(test, error.mdc95));
         let gaps = [("test", test.name.as_str()), ("sides", &sides.join(" ")), ("usual", &usual_alt)];
         Ok(Bar {
             min: axis.min,
@@ -356,25 +366,30 @@ impl Writer<'_> {
         } else {
             (vec![sentence_case(self.unit_full(test))], vec![start(Side::Left)])
         };
-        let good = match &test.error {
-            None => Some(self.say(&sentences.check_good_unknown, &[])?),
+        let coach = ("coach", self.coach.call.as_str());
+        let (mut changes, mut unknown) = (Vec::new(), None);
+        match &test.error {
+            None => unknown = Some(self.say(&sentences.check_unknown, &[coach])?),
             Some(error) => {
-                // The reading itself is printed, so that nobody has to add or take away.
-                let (sentence, up) = match test.better {
-                    Better::Higher => (&sentences.check_good_more, true),
-                    Better::Lower => (&sentences.check_good_less, false),
-                };
-                let mut good = Vec::new();
-                for (side, column) in Side::BOTH.into_iter().zip(&columns) {
-                    let reached = finding.values.on(side).and_then(|now| self.beyond(test, now, error.mdc95, up));
-                    let Some(value) = reached else { continue };
-                    let place = if test.sided { column } else { &home.name };
-                    let change = self.change(test, error.mdc95);
-                    good.push(self.say(sentence, &[("where", place), ("value", &value), ("change", &change)])?);
+                let sides = Side::BOTH.into_iter().take(columns.len());
+                let labels = [&sentences.check_better, &sentences.check_worse].map(|label| self.say(label, &[coach]));
+                for (label, gain) in labels.into_iter().zip([true, false]) {
+                    let up = gain == (test.better == Better::Higher);
+                    let sentence = if up { &sentences.check_or_more } else { &sentences.check_or_less };
+                    // The reading itself is printed, so that nobody has to add or take away. What cannot be reached is
+                    // left out.
+                    let reached = |side| finding.values.on(side).and_then(|now| self.beyond(test, now, error.mdc95, up));
+                    let value = |side| match reached(side) {
+                        Some(value) => self.say(sentence, &[("value", &value)]).map(Some),
+                        None => Ok(None),
+                    };
+                    let values: Vec<Option<String>> = sides.clone().map(value).collect::<Result<_, _>>()?;
+                    if values.iter().any(Option::is_some) {
+                        changes.push(Threshold { label: label?, values });
+                    }
                 }
-                Some(good.join(" ")).filter(|good| !good.is_empty())
             }
-        };
+        }
         let unit = self.unit_word(test.unit.shown_as(self.system), MANY).to_owned();
         let shown = match finding.limited()[..] {
             [side] if test.sided => Some(side),
@@ -391,7 +406,8 @@ impl Writer<'_> {
             columns,
             start,
             unit,
-            good,
+            changes,
+            unknown,
         })
     }
 }

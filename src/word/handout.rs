@@ -286,6 +286,15 @@ pub struct Dates {
 pub struct Finding {
     /// Title.
     pub title: String,
+    /// The test that found it.
+    #[serde(skip)]
+    pub found_by: TestId,
+    /// The side that its picture shows; none if both are limited or it has no sides.
+    #[serde(skip)]
+    pub shown: Option<Side>,
+    /// A picture of the test, where there is room for it.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub frames: Vec<Frame>,
     /// What it may mean, what was seen, what works on it.
     pub sentences: Vec<String>,
     /// Numbers of the exercises that its last sentence names.
@@ -528,8 +537,19 @@ pub struct Check {
     pub start: Vec<String>,
     /// The unit of the cells.
     pub unit: String,
-    /// How much is a real change.
-    pub good: Option<String>,
+    /// From where a change is real: for the better, for the worse.
+    pub changes: Vec<Threshold>,
+    /// That nobody knows, if so.
+    pub unknown: Option<String>,
+}
+
+/// From where a change is real, one way.
+#[derive(Clone, Debug, Serialize)]
+pub struct Threshold {
+    /// Which way, and what to do.
+    pub label: String,
+    /// The reading, one a column; none where it cannot be reached.
+    pub values: Vec<Option<String>>,
 }
 
 /// The diary.
@@ -552,6 +572,8 @@ pub struct Week {
     pub check: Option<usize>,
     /// Which days come before the next visit, Monday first: later ones are not ticked on this sheet.
     pub days: [bool; 7],
+    /// The day of the next visit, if it falls in this week.
+    pub visit: Option<String>,
 }
 
 /// The safety page.

@@ -16,6 +16,7 @@ use std::time::Instant;
 
 use jiff::civil::Date;
 use kinleaf::check::check;
+use kinleaf::draw::Show;
 use kinleaf::load::load;
 use kinleaf::pipeline::{Order, Which, print, sheets};
 use kinleaf::print::{Ink, What, Wishes};
@@ -77,7 +78,7 @@ fn frame() -> f64 {
     let practice = check(files).0.expect("the practice is sound");
     let each = practice.studio.subjects().map(|(subject, pictures)| {
         let start = Instant::now();
-        let figures = practice.studio.figures(subject, pictures.authored(), Ink::Colour, None);
+        let figures = practice.studio.figures(subject, pictures.authored(), Ink::Colour, Show::All);
         start.elapsed().as_secs_f64() / figures.map_or(1, |figures| figures.len()) as f64
     });
     median(each.collect())

@@ -6,7 +6,7 @@ use crate::print::Anchor;
 
 fn held(side: Side) -> crate::draw::Figure {
     let text = "authored = \"left\"\nview = \"right\"\n[[frames]]\npose = \"standing\"\nhold = true";
-    figures(text, side)[0].clone()
+    figures(text, side, Show::All)[0].clone()
 }
 
 #[test]
@@ -48,16 +48,16 @@ const HIP: &str = "joint = \"left.hip\", from = \"feet\", to = \"left.knee\"";
 #[test]
 fn an_angle_is_as_large_as_the_joint_says() {
     let text = angle("\"right\"", &format!("{HIP}, degrees = true"));
-    let figure = &figures(&text, Side::Left)[0];
+    let figure = &figures(&text, Side::Left, Show::All)[0];
     let [label] = &figure.labels[..] else { panic!("{:?}", figure.labels) };
     // The pelvis stands straight, so the thigh leaves its line by the flexion of the hip.
     assert_eq!((&label.says, label.anchor), (&Said::Words("60°".to_owned()), Anchor::Middle));
     assert!(figure.alt.ends_with("An arc shows the angle at the left hip."), "{}", figure.alt);
-    let mirrored = &figures(&text, Side::Right)[0];
+    let mirrored = &figures(&text, Side::Right, Show::All)[0];
     assert!((mirrored.labels[0].x + label.x - 1.0).abs() < 0.01, "{mirrored:?}");
     assert!(mirrored.alt.ends_with("An arc shows the angle at the right hip."), "{}", mirrored.alt);
     // Without a figure nothing is printed at it.
-    assert_eq!(figures(&angle("\"right\"", HIP), Side::Left)[0].labels, []);
+    assert_eq!(figures(&angle("\"right\"", HIP), Side::Left, Show::All)[0].labels, []);
 }
 
 #[test]
