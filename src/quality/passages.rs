@@ -68,7 +68,12 @@ impl<'a> Gather<'a> {
         for check in &plan.checks.rows {
             let place = format!("check yourself at home, {}", check.name);
             self.add("checks", &place, Kind::Step, &check.steps);
-            self.add("checks", &place, Kind::Prose, [&check.note].into_iter().chain(&check.for_you).chain(&check.unknown));
+            self.add(
+                "checks",
+                &place,
+                Kind::Prose,
+                [&check.note].into_iter().chain(&check.for_you).chain(&check.unknown),
+            );
         }
         self.add("diary", "your diary", Kind::Prose, plan.diary.iter().map(|diary| &diary.lead));
         plan.safety.zones.iter().for_each(|zone| self.zone(zone));

@@ -155,7 +155,11 @@ impl Writer<'_> {
             max: axis.max,
             step: axis.step,
             usual,
-            noise: test.error.as_ref().filter(|_| test.judged).map(|error| self.change_shown(test, error.mdc95).to_f64()),
+            noise: test
+                .error
+                .as_ref()
+                .filter(|_| test.judged)
+                .map(|error| self.change_shown(test, error.mdc95).to_f64()),
             points,
             icon,
             verdict,

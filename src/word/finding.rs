@@ -378,7 +378,8 @@ impl Writer<'_> {
                     let sentence = if up { &sentences.check_or_more } else { &sentences.check_or_less };
                     // The reading itself is printed, so that nobody has to add or take away. What cannot be reached is
                     // left out.
-                    let reached = |side| finding.values.on(side).and_then(|now| self.beyond(test, now, error.mdc95, up));
+                    let reached =
+                        |side| finding.values.on(side).and_then(|now| self.beyond(test, now, error.mdc95, up));
                     let value = |side| match reached(side) {
                         Some(value) => self.say(sentence, &[("value", &value)]).map(Some),
                         None => Ok(None),
