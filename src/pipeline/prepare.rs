@@ -180,9 +180,9 @@ fn of_finding(finding: &Finding) -> Wanted {
     (Subject::Test(finding.found_by.clone()), finding.shown, Show::Outcome)
 }
 
-/// Whether the findings leave room for what their tests look like.
-fn with_pictures(look: Look, findings: &[Finding]) -> bool {
-    look.type_size == Type::Normal && findings.len() <= MOST_PICTURED
+/// The findings that have room for what their tests look like, in normal type.
+fn pictured_findings(findings: &[Finding]) -> impl Iterator<Item = Wanted> {
+    findings.iter().filter(|_| findings.len() <= MOST_PICTURED).map(of_finding)
 }
 
 /// Hash of what a sheet's pictures show. Nothing is drawn for it.
@@ -190,8 +190,8 @@ pub(super) fn pictures_hash(practice: &Practice, prepared: &Prepared, words: &Ha
     let (Prepared::Plan { program, .. }, Body::Plan(plan)) = (prepared, &words.body) else {
         return text_hash([]);
     };
-    let findings = plan.findings.iter().filter(|_| with_pictures(words.doc.look, &plan.findings)).map(of_finding);
-    let wanted = program.items.iter().map(card).chain(findings).chain(plan.checks.rows.iter().map(of_check));
+    let tests = pictured_findings(&plan.findings).chain(plan.checks.rows.iter().map(of_check));
+    let wanted = program.items.iter().map(card).chain(tests);
     let prints = wanted.filter_map(|(subject, _, show)| practice.studio.fingerprint(&subject, show));
     text_hash(prints.collect::<Vec<_>>().iter().map(String::as_str))
 }
@@ -208,14 +208,14 @@ fn illustrate(
     let (Prepared::Plan { program, .. }, Body::Plan(plan)) = (prepared, &mut handout.body) else {
         return Ok(());
     };
-    let look = handout.doc.look;
-    let findings = if with_pictures(look, &plan.findings) { plan.findings.as_mut_slice() } else { &mut [] };
+    let large = handout.doc.look.type_size == Type::Large;
+    let of_findings: Vec<Wanted> = pictured_findings(&plan.findings).filter(|_| !large).collect();
     let checks = &mut plan.checks.rows;
-    let tests = findings.iter().map(of_finding).chain(checks.iter().map(of_check));
+    let tests = of_findings.iter().cloned().chain(checks.iter().map(of_check));
     let wanted: Vec<_> = program.items.iter().map(card).chain(tests).collect();
     practice.studio.prepare(&wanted, ink);
-    for finding in findings {
-        finding.frames = drawn(practice, writer, &of_finding(finding), ink, None)?;
+    for (finding, wanted) in plan.findings.iter_mut().zip(&of_findings) {
+        finding.frames = drawn(practice, writer, wanted, ink, None)?;
     }
     for video in plan.phases.iter_mut().flat_map(|phase| &mut phase.exercises).filter_map(|card| card.video.as_mut()) {
         video.svg = qr(&format!("https://{}", video.text));
@@ -225,7 +225,7 @@ fn illustrate(
         placed.frames = drawn(practice, writer, &card(item), ink, item.dose.hold_s)?;
     }
     // Three checks fill a page with words alone; fewer leave room for what they look like.
-    if look.type_size == Type::Normal && checks.len() > MOST_PICTURED {
+    if !large && checks.len() > MOST_PICTURED {
         return Ok(());
     }
     for check in checks {

@@ -1,6 +1,5 @@
 //! Pictures: what a pose file may not say, and where pictures and their words stand on a sheet.
 
-use kinleaf::pipeline::sheets;
 use serde_json::Value as Json;
 
 use crate::practice::{Practice, TODAY};
@@ -67,15 +66,9 @@ fn more_frames_than_a_card_holds_are_refused() {
     }
 }
 
-/// The data of the only client's sheet.
-fn sheet(practice: &Practice) -> Json {
-    let (_, sheets) = sheets(&practice.path("."), TODAY.parse().unwrap()).map_err(|it| format!("{it:?}")).unwrap();
-    serde_json::from_slice(&sheets[0].1).unwrap()
-}
-
 #[test]
 fn a_card_shows_the_distance_of_its_steps() {
-    let sheet = sheet(&Practice::with_ana());
+    let sheet = Practice::with_ana().sheet();
     let card = &sheet["phases"][0]["exercises"][0];
     let mark = &card["frames"][0]["marks"][0];
     // Three quarters of 6 cm.
@@ -87,7 +80,7 @@ fn a_card_shows_the_distance_of_its_steps() {
 #[test]
 fn a_home_check_is_pictured_on_the_side_to_work_on() {
     let practice = Practice::with_ana();
-    let frames = |practice: &Practice| sheet(practice)["checks"]["rows"][0]["frames"].as_array().unwrap().clone();
+    let frames = |practice: &Practice| practice.sheet()["checks"]["rows"][0]["frames"].as_array().unwrap().clone();
     let right = frames(&practice);
     assert_eq!(right.len(), 3);
     assert!(right[1]["alt"].as_str().unwrap().contains("right knee bent until it touches the wall"), "{right:#?}");
@@ -97,6 +90,22 @@ fn a_home_check_is_pictured_on_the_side_to_work_on() {
     let left = frames(&practice);
     assert!(left[1]["alt"].as_str().unwrap().contains("left knee bent until it touches the wall"), "{left:#?}");
     assert_ne!(left[1]["svg"], right[1]["svg"]);
+}
+
+#[test]
+fn a_finding_shows_its_test_where_the_page_has_room() {
+    let practice = Practice::with_ana();
+    let frames = |practice: &Practice| practice.sheet()["findings"][0]["frames"].clone();
+    let shown = frames(&practice);
+    let [frame] = shown.as_array().unwrap().as_slice() else { panic!("{shown:#}") };
+    let alt = frame["alt"].as_str().unwrap();
+    // On the side to work on, and without the tick of the home check: it shows the test, not that all is well.
+    assert!(alt.contains("right knee bent until it touches the wall") && !alt.contains("right way"), "{alt}");
+    let check = practice.sheet()["checks"]["rows"][0]["frames"][1].clone();
+    assert_ne!(frame["svg"], check["svg"]);
+    // A page in large type is full.
+    practice.replace("clients/ana.toml", "[[visits]]", "[print]\ntype = \"large\"\n[[visits]]");
+    assert_eq!(frames(&practice), Json::Null);
 }
 
 /// A photo of stripes, so that parts of it differ.
@@ -122,7 +131,7 @@ fn with_photo(crop: &str) -> Practice {
 fn a_photo_of_the_practice_takes_the_place_of_the_drawing() {
     for (crop, ratio) in [("", 0.67), ("crop = [25, 0, 50, 100]", 1.33)] {
         let practice = with_photo(crop);
-        let frames = sheet(&practice)["phases"][0]["exercises"][0]["frames"].as_array().unwrap().clone();
+        let frames = practice.sheet()["phases"][0]["exercises"][0]["frames"].as_array().unwrap().clone();
         assert_eq!(frames.len(), 1);
         assert_eq!((&frames[0]["alt"], &frames[0]["ratio"]), (&"A right knee at a wall.".into(), &ratio.into()));
         let run = practice.run(&["print", "--json"]);

@@ -218,4 +218,26 @@ fn inches_are_printed_where_the_client_thinks_in_them() {
     assert!(lines.contains("2\u{a0}in") && !lines.contains("\u{a0}cm"), "{lines}");
     // Three quarters of 2 inches, never more than they can do.
     assert!(lines.contains("1.5\u{a0}in from the wall"), "{lines}");
+    // 2 cm count at the ankle (trade-figures 3.1); to the quarter inch that is 1 in, on the bar as in words.
+    let practice = Practice::with_ana();
+    practice.replace("clients/ana.toml", "[[visits]]", "[print]\nunits = \"imperial\"\n[[visits]]");
+    let ankle = &practice.sheet()["findings"][0];
+    assert!(ankle["test"].as_str().unwrap().ends_with("A change of 1\u{a0}in or more counts."), "{ankle:#}");
+    assert_eq!(ankle["bar"]["noise"], 1.0);
+}
+
+#[test]
+fn a_check_says_from_where_it_is_really_better_or_worse() {
+    let practice = Practice::with_ana();
+    let changes = || practice.sheet()["checks"]["rows"][0]["changes"].clone();
+    // 10 and 6 cm at the wall; 2 cm count (trade-figures 3.1).
+    let label = |row: &serde_json::Value| row["label"].as_str().unwrap().to_owned();
+    let rows = changes();
+    assert_eq!(label(&rows[0]), "Really better");
+    assert_eq!(rows[0]["values"], serde_json::json!(["12\u{a0}cm or more", "8\u{a0}cm or more"]));
+    assert!(label(&rows[1]).starts_with("Really worse: tell "), "{rows:#}");
+    assert_eq!(rows[1]["values"], serde_json::json!(["8\u{a0}cm or less", "4\u{a0}cm or less"]));
+    // Nobody reaches less than nothing.
+    practice.replace("clients/ana.toml", "right = 6", "right = 1");
+    assert_eq!(changes()[1]["values"], serde_json::json!(["8\u{a0}cm or less", null]));
 }
