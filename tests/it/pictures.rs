@@ -2,7 +2,7 @@
 
 use serde_json::Value as Json;
 
-use crate::practice::{Practice, TODAY};
+use crate::practice::Practice;
 
 /// Each line is wrong in one way; the message that it must get, and the line on which.
 const WRONG: [(&str, &str); 11] = [
