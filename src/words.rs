@@ -79,7 +79,7 @@ texts! {
         limits all_well keep_going seen
         effort_light effort_medium effort_medium_timed each_time one_side_first rung_step_up rung_ask_first rung_top
         check_lead check_pain check_better check_worse check_or_more check_or_less check_unknown
-        diary_lead week_of week_visit
+        diary_lead diary_go_on diary_until week_of week_visit
         stop_now_head stop_now_person stop_today_head ease_off_head fine_head
         call_emergency call_emergency_own call_today call_tomorrow out_of_hours own_out_of_hours
         benefit scope show_doctor answer_hours

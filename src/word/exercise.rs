@@ -133,7 +133,12 @@ impl Writer<'_> {
         if program.items.is_empty() {
             return Ok(None);
         }
-        let lead = self.say(&self.words.sentences.diary_lead, &[])?;
+        let sentences = &self.words.sentences;
+        let until = match self.visit.next {
+            Some((next, _)) => self.say(&sentences.diary_until, &[("date", &self.date_weekday(next)?)])?,
+            None => self.say(&sentences.diary_go_on, &[])?,
+        };
+        let lead = format!("{} {until}", self.say(&sentences.diary_lead, &[])?);
         let mut weeks = Vec::new();
         for (week, n) in (0..DIARY_WEEKS).zip(1..) {
             let Ok(first) = program.start.checked_add((week * 7).days()) else {
