@@ -353,6 +353,25 @@ impl Writer<'_> {
         Ok(Checks { lead, rows, days })
     }
 
+    /// From where a change is real, for the better (`gain`) or the worse, a column each; none where it cannot be reached.
+    /// The reading itself, so that nobody has to add or take away.
+    fn thresholds(
+        &self,
+        finding: &Finding,
+        test: &Test,
+        change: Amount,
+        gain: bool,
+    ) -> Result<Vec<Option<String>>, TemplateError> {
+        let up = gain == (test.better == Better::Higher);
+        let sentence = if up { &self.words.sentences.check_or_more } else { &self.words.sentences.check_or_less };
+        let sides: &[Side] = if test.sided { &Side::BOTH } else { &[Side::Left] };
+        let reached = |side: &Side| finding.values.on(*side).and_then(|now| self.beyond(test, now, change, up));
+        sides
+            .iter()
+            .map(|side| reached(side).map(|value| self.say(sentence, &[("value", &value)])).transpose())
+            .collect()
+    }
+
     fn check_row(&self, finding: &Finding, test: &Test, home: &HomeCheck) -> Result<Check, TemplateError> {
         let sentences = &self.words.sentences;
         let start = |side: Side| finding.values.on(side).map_or_else(String::new, |amount| self.number(test, amount));
@@ -367,30 +386,19 @@ impl Writer<'_> {
             (vec![sentence_case(self.unit_full(test))], vec![start(Side::Left)])
         };
         let coach = ("coach", self.coach.call.as_str());
-        let (mut changes, mut unknown) = (Vec::new(), None);
-        match &test.error {
-            None => unknown = Some(self.say(&sentences.check_unknown, &[coach])?),
+        let (changes, unknown) = match &test.error {
+            None => (Vec::new(), Some(self.say(&sentences.check_unknown, &[coach])?)),
             Some(error) => {
-                let sides = Side::BOTH.into_iter().take(columns.len());
-                let labels = [&sentences.check_better, &sentences.check_worse].map(|label| self.say(label, &[coach]));
-                for (label, gain) in labels.into_iter().zip([true, false]) {
-                    let up = gain == (test.better == Better::Higher);
-                    let sentence = if up { &sentences.check_or_more } else { &sentences.check_or_less };
-                    // The reading itself is printed, so that nobody has to add or take away. What cannot be reached is
-                    // left out.
-                    let reached =
-                        |side| finding.values.on(side).and_then(|now| self.beyond(test, now, error.mdc95, up));
-                    let value = |side| match reached(side) {
-                        Some(value) => self.say(sentence, &[("value", &value)]).map(Some),
-                        None => Ok(None),
-                    };
-                    let values: Vec<Option<String>> = sides.clone().map(value).collect::<Result<_, _>>()?;
+                let mut changes = Vec::new();
+                for (label, gain) in [(&sentences.check_better, true), (&sentences.check_worse, false)] {
+                    let values = self.thresholds(finding, test, error.mdc95, gain)?;
                     if values.iter().any(Option::is_some) {
-                        changes.push(Threshold { label: label?, values });
+                        changes.push(Threshold { label: self.say(label, &[coach])?, values });
                     }
                 }
+                (changes, None)
             }
-        }
+        };
         let unit = self.unit_word(test.unit.shown_as(self.system), MANY).to_owned();
         let shown = match finding.limited()[..] {
             [side] if test.sided => Some(side),
